@@ -1,0 +1,99 @@
+"""Every error a user can meet. Each says where, what, and what to do.
+
+SweeperError
+├── ChainFileError      the chain file is wrong                 exit 3   .problems
+├── AudioFileError      a sound file cannot be used             exit 3
+├── PluginError         a plugin would not load or run          exit 4
+│   ├── PluginMissing   no plugin of that name is installed
+│   ├── SettingError    a setting is unknown, out of range, or did not stick
+│   └── StateError      a saved state does not fit the plugin
+├── RunFolderError      the results folder cannot be used       exit 5
+└── Interrupted         Ctrl-C: finished variants are kept      exit 130
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One fault in a user's file.
+
+    file: as the user wrote it. line, column: counted from 1; 0 = the file as a whole.
+    what: the fault, with the offending value quoted. remedy: what to do about it.
+    """
+
+    file: str
+    line: int
+    column: int
+    what: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        return f"{place}: {self.what}" + (f"\n    {self.remedy}" if self.remedy else "")
+
+
+class SweeperError(Exception):
+    """Something the user can understand and mend."""
+
+    exit_code = 70
+
+    def __init__(self, what: str, remedy: str = "") -> None:
+        super().__init__(what, remedy)
+        self.what = what
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        return self.what + (f"\n    {self.remedy}" if self.remedy else "")
+
+
+class ChainFileError(SweeperError):
+    """The chain file is wrong; `problems` lists every fault found."""
+
+    exit_code = 3
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        super().__init__("\n".join(map(str, problems)))
+        self.problems = tuple(problems)
+
+    def __reduce__(self) -> tuple[type[ChainFileError], tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)
+
+
+class AudioFileError(SweeperError):
+    """A sound file cannot be read, or what is in it cannot be used."""
+
+    exit_code = 3
+
+
+class PluginError(SweeperError):
+    """A plugin would not load, or failed while it ran."""
+
+    exit_code = 4
+
+
+class PluginMissing(PluginError):
+    """No installed plugin has the name that was asked for."""
+
+
+class SettingError(PluginError):
+    """A setting is unknown, out of range, in the wrong unit, or did not stick."""
+
+
+class StateError(PluginError):
+    """A saved state is damaged or belongs to another plugin."""
+
+
+class RunFolderError(SweeperError):
+    """The results folder cannot be written or read."""
+
+    exit_code = 5
+
+
+class Interrupted(SweeperError):
+    """The engineer pressed Ctrl-C; what was finished is kept."""
+
+    exit_code = 130
