@@ -1,0 +1,56 @@
+"""Where one child, and nobody else, can connect to the parent."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable
+from multiprocessing.connection import Client, Listener
+
+from sweeper.workers.line import Line
+
+
+class Door:
+    """Listens on a private address; `connection` is None until the child has come in, then ring() is called.
+
+    Accepting cannot be given a limit, so a thread does it.
+    """
+
+    def __init__(self, ring: Callable[[], None]) -> None:
+        self.secret = os.urandom(32)
+        self.connection: Line | None = None
+        self._ring = ring
+        self._closing = False
+        self._listener = Listener(authkey=self.secret)
+        self._thread = threading.Thread(target=self._accept, daemon=True)
+        self._thread.start()
+
+    @property
+    def address(self) -> str:
+        """A socket's path, on Windows a pipe's name."""
+        return str(self._listener.address)
+
+    def _accept(self) -> None:
+        while not self._closing and self.connection is None:
+            try:
+                self.connection = self._listener.accept()
+            except (OSError, EOFError, multiprocessing.AuthenticationError):
+                continue  # whoever it was did not know the secret, or died at once
+        self._ring()
+
+    def close(self) -> None:
+        """Also ends the connection. The child is dead by now, or never came."""
+        self._closing = True
+        if self._thread.is_alive():
+            self._wake_thread()
+        self._thread.join()
+        self._listener.close()
+        if self.connection is not None:
+            self.connection.close()
+
+    def _wake_thread(self) -> None:
+        try:
+            Client(self.address).close()
+        except OSError:
+            return  # the child came in at this very moment: the thread is past accepting
