@@ -1,0 +1,55 @@
+"""The chain file: read, checked, and as frozen values."""
+
+from sweeper.chain.keys import KEYS, NOT_BUILT
+from sweeper.chain.model import (
+    TRIMS,
+    Assignment,
+    Chain,
+    Channels,
+    Choice,
+    Condition,
+    Handle,
+    Mark,
+    Mix,
+    Number,
+    Preference,
+    Reach,
+    Reference,
+    Section,
+    SettingRef,
+    SettingValue,
+    Stage,
+    Switch,
+    Travel,
+    VaryAxis,
+)
+from sweeper.chain.reader import load_chain
+from sweeper.chain.template import TemplateMix, template
+
+__all__ = [
+    "KEYS",
+    "NOT_BUILT",
+    "TRIMS",
+    "Assignment",
+    "Chain",
+    "Channels",
+    "Choice",
+    "Condition",
+    "Handle",
+    "Mark",
+    "Mix",
+    "Number",
+    "Preference",
+    "Reach",
+    "Reference",
+    "Section",
+    "SettingRef",
+    "SettingValue",
+    "Stage",
+    "Switch",
+    "TemplateMix",
+    "Travel",
+    "VaryAxis",
+    "load_chain",
+    "template",
+]

@@ -1,0 +1,230 @@
+"""A chain file as frozen values. Nothing here reads files or knows plugins."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+
+#: Settings every stage has beside its plugin's own, in dB.
+TRIMS = ("input trim", "output trim")
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place in the chain file, counted from 1."""
+
+    line: int
+    column: int
+
+
+@dataclass(frozen=True)
+class Number:
+    """A setting's value as a number: -12 dB, 30 ms, 4. text: as it was written."""
+
+    value: float
+    unit: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Travel:
+    """A setting's value as a share of the control's way, 0.0 to 1.0: "37 % travel"."""
+
+    fraction: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A setting's value as on or off."""
+
+    on: bool
+    text: str
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A setting's value as one of the texts that the plugin shows."""
+
+    text: str
+
+
+SettingValue = Number | Travel | Switch | Choice
+
+
+class Channels(Enum):
+    """What of the signal a stage's plugin hears."""
+
+    STEREO = "stereo"
+    LEFT_RIGHT = "left/right"
+    MID_SIDE = "mid/side"
+    MID = "mid"
+    SIDE = "side"
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The plugin instances the stage needs, by the name of what each hears; ("",) for one on stereo."""
+        return {"stereo": ("",), "left/right": ("left", "right"), "mid/side": ("mid", "side"),
+                "mid": ("mid",), "side": ("side",)}[self.value]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """One setting of a stage. side: which instance it is for ("left", "mid", ...); "" = every one."""
+
+    name: str
+    value: SettingValue
+    side: str
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Handle:
+    """A control named for what it does. setting: the plugin's own name (or a trim).
+
+    direction: "raise" or "lower", the way that makes more of it; "" where none was said (a ceiling).
+    """
+
+    name: str
+    direction: str
+    setting: str
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One processor in the chain.
+
+    plugin: as written: a name, a path, or "builtin:NAME". output: it stands after the buses.
+    input_trim_db, output_trim_db: gain before and after the plugin.
+    """
+
+    name: str
+    plugin: str
+    state: Path | None
+    channels: Channels
+    settings: tuple[Assignment, ...]
+    handles: tuple[Handle, ...]
+    input_trim_db: float
+    output_trim_db: float
+    bypass: bool
+    output: bool
+    mark: Mark
+    plugin_mark: Mark
+
+
+@dataclass(frozen=True)
+class SettingRef:
+    """A setting of a stage, as `vary` and `reach` name it: stage.setting or stage.side.setting.
+
+    setting: the plugin's name for it, a handle, or a trim. side: "" = every instance.
+    """
+
+    stage: str
+    setting: str
+    side: str
+
+    def __str__(self) -> str:
+        return ".".join(part for part in (self.stage, self.side, self.setting) if part)
+
+
+@dataclass(frozen=True)
+class VaryAxis:
+    """One thing in doubt, and the values to try, in the file's order."""
+
+    ref: SettingRef
+    values: tuple[SettingValue, ...]
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A bound on a measurement: `mono loss <= 1 LU`. key: of sweeper.quantities. relation: "<=" or ">="."""
+
+    key: str
+    relation: str
+    value: float
+    text: str
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Reach:
+    """A measurement to land on by solving a setting.
+
+    goal, within: in the quantity's unit. at_most: the goal is a ceiling, never to be passed.
+    stop_at: conditions that end the drive earlier.
+    """
+
+    key: str
+    goal: float
+    at_most: bool
+    within: float
+    by: SettingRef
+    stop_at: tuple[Condition, ...]
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Preference:
+    """What ranks the variants inside the limits. highest: True ranks large values first."""
+
+    key: str
+    highest: bool
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Section:
+    """A named stretch of a mix, in seconds from its start."""
+
+    name: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class Mix:
+    """A mix to master. file: resolved against the chain file's folder; written: as in the file."""
+
+    file: Path
+    written: str
+    sections: tuple[Section, ...]
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A record to compare with; measured as it is."""
+
+    file: Path
+    written: str
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Chain:
+    """A whole chain file.
+
+    path: where it was read; text: its content, verbatim. match_over: names of the sections at whose
+    loudness the variants are level-matched; () = the whole mix.
+    """
+
+    path: Path
+    text: str
+    title: str
+    mixes: tuple[Mix, ...]
+    references: tuple[Reference, ...]
+    inserts: tuple[Stage, ...]
+    output: tuple[Stage, ...]
+    vary: tuple[VaryAxis, ...]
+    reach: tuple[Reach, ...]
+    limits: tuple[Condition, ...]
+    prefer: tuple[Preference, ...]
+    match_over: tuple[str, ...]
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Every stage in the order the signal meets them."""
+        return self.inserts + self.output

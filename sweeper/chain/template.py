@@ -1,0 +1,113 @@
+"""The commented chain file that an engineer starts from. It runs as it stands, with built-in effects."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sweeper.units import clock
+
+GOAL_LUFS = -14
+
+
+@dataclass(frozen=True)
+class TemplateMix:
+    """A mix as the new file tells of it. path: as to be written. loudness_lufs: None where it has none."""
+
+    path: str
+    duration_s: float
+    loudness_lufs: float | None
+    rate_hz: int
+
+
+def template(mixes: Sequence[TemplateMix], title: str) -> str:
+    """A chain file for the mixes (at least one), explained line by line, that loads and runs unchanged."""
+    if not mixes:
+        raise ValueError("a chain file needs at least one mix")
+    album = ALBUM if len(mixes) > 1 else ""
+    return (
+        f"# A mastering chain. Text after # is a note to you. Change what you like, then\n"
+        f"#     sweeper check THIS-FILE     counts the variants and finds mistakes\n"
+        f"#     sweeper run THIS-FILE       renders, measures and level-matches every one\n"
+        f"# `sweeper plugins` lists your own plugins, `sweeper plugins NAME` a plugin's settings.\n\n"
+        f"title: {yaml_text(title)}\n{_mixes(mixes)}{album}{CHAIN}"
+    )
+
+
+def yaml_text(text: str) -> str:
+    """The text in double quotes, safe whatever is in it."""
+    escaped = "".join(_escaped(character) for character in text)
+    return f'"{escaped}"'
+
+
+def _escaped(character: str) -> str:
+    if character in '"\\':
+        return "\\" + character
+    if character.isprintable() or character == "\u00a0":
+        return character
+    return f"\\U{ord(character):08x}"
+
+
+def _mixes(mixes: Sequence[TemplateMix]) -> str:
+    if len(mixes) == 1:
+        return f"mix: {yaml_text(mixes[0].path)}   # {_told(mixes[0])}\n{SECTIONS}"
+    lines = [f"  - {yaml_text(mix.path)}   # {_told(mix)}\n" for mix in mixes]
+    return "mixes:\n" + "".join(lines)
+
+
+def _told(mix: TemplateMix) -> str:
+    loudness = "no loudness" if mix.loudness_lufs is None else f"{mix.loudness_lufs:.1f} LUFS"
+    return f"{clock(mix.duration_s)}, {loudness}, {mix.rate_hz / 1000:g} kHz"
+
+
+SECTIONS = """\
+# To name parts of the mix, and to match loudness over them, write instead:
+# mix: {file: NAME.wav, sections: {verse: "0:20-0:40", last chorus: "2:50-3:10"}}
+# audition: {match over: [last chorus]}
+"""
+
+ALBUM = "album: each to target   # every mix lands on the loudness below by itself\n"
+
+CHAIN = f"""
+inserts:   # in the order the music passes through them
+  - name: low cut
+    plugin: builtin:HighpassFilter   # builtin: effects come with sweeper
+    settings: {{cutoff frequency hz: 25 Hz}}
+  # A plugin of your own, by the name that your workstation shows, set by what its window shows:
+  # - name: glue
+  #   plugin: "My Compressor"
+  #   channels: mid/side             # or stereo (if left out), left/right, mid, side
+  #   state: states/glue.vstpreset   # a preset file to start from
+  #   settings: {{mid: {{Ratio: 1.5}}, side: {{Ratio: 2}}}}
+  #   output trim: 0.5 dB
+  #   bypass: on                     # keep it in the file, leave it out of the sound
+
+output:    # the last stages: what sets loudness and peak
+  - name: limiter
+    plugin: builtin:BrickwallLimiter
+    drive: raise input trim          # which control makes it louder, and which way
+    ceiling: ceiling db              # which control is its ceiling
+    settings: {{ceiling db: -1.2 dB, release ms: 100 ms, true peak: on}}
+
+# What is in doubt. Every combination is rendered, all at the loudness below.
+# vary:
+#   limiter.release ms: [50 ms, 100 ms, 200 ms]
+#   limiter.ceiling: {{from: -2 dB, to: -1 dB, steps: 3}}
+#   low cut.cutoff frequency hz: {{from: 20 Hz, to: 40 Hz, steps: 3, spacing: log}}
+#   low cut.bypass: [off, on]
+
+reach:     # solved for every variant
+  - loudness: {GOAL_LUFS} LUFS
+    within: 0.1 LU
+    by: limiter.drive
+    # stop at: [crest >= 8 dB]       # goes as far as this allows, and says so
+
+# What a variant must keep to. The others stay in the table, marked.
+# limits: [true peak <= -1 dBTP, mono loss <= 1 LU]
+
+# What ranks the rest. Left out: in the file's order, use your ears.
+# prefer: [crest highest]
+
+# Records to compare with, measured as they are.
+# references: [a-record-the-client-likes.wav]
+"""

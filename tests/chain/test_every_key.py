@@ -1,0 +1,51 @@
+"""The keys of a chain file, written down once more: adding or losing one must be meant."""
+
+from __future__ import annotations
+
+import pytest
+
+from sweeper.chain import KEYS, NOT_BUILT
+
+READ = {
+    "chain": {"title", "mix", "mixes", "references", "inserts", "output", "vary", "reach", "limits", "prefer",
+              "album", "audition"},
+    "mix": {"file", "sections"},
+    "stage": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "bypass", "drive",
+              "ceiling"},
+    "range": {"from", "to", "steps", "spacing"},
+    "reach": {"loudness", "true peak", "within", "by", "stop at"},
+    "audition": {"match over"},
+}  # fmt: skip
+REFUSED = {
+    "chain": {"buses", "rides", "outside", "explore", "print", "rate"},
+    "mix": set[str](),
+    "stage": {"any of", "blend", "outside", "latency", "tail", "instances"},
+    "vary": {"sequence"},
+    "range": {"from dialled"},
+    "reach": set[str](),
+    "audition": {"keep"},
+}
+AROUND = {  # where a key of each place stands in a file
+    "chain": "{key}: x\n",
+    "stage": "inserts:\n  - {{plugin: P, {key}: x}}\n",
+    "vary": "vary:\n  {key}: x\n",
+    "range": "vary:\n  limiter.Release: {{{key}: x}}\n",
+    "audition": "audition: {{{key}: x}}\n",
+}
+VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"
+
+
+def test_the_keys_read_are_these():
+    assert {place: set(keys) for place, keys in KEYS.items()} == READ
+
+
+def test_the_keys_refused_are_these():
+    assert {place: set(keys) for place, keys in NOT_BUILT.items()} == REFUSED
+
+
+@pytest.mark.parametrize(("place", "key"), [(p, k) for p, keys in sorted(REFUSED.items()) for k in sorted(keys)])
+def test_a_key_of_a_later_version_is_refused_in_words_and_alone(problems, place, key):
+    (problem,) = problems(VALID + AROUND[place].format(key=key))
+    assert problem.what == f"'{key}' is not built in this version (0.1)"
+    assert problem.remedy == NOT_BUILT[place][key]
+    assert problem.remedy
