@@ -1,0 +1,24 @@
+"""Options that several verbs share."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+quiet_option = click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+patience_option = click.option(
+    "--patience", "patience_s", type=click.FloatRange(0.5, 3600), default=60.0, show_default=True, metavar="SECONDS",
+    help="Give up on a plugin that shows no sign of life for so long.",
+)  # fmt: skip
+workers_option = click.option(
+    "--workers", type=click.IntRange(1, 60), default=lambda: min(os.cpu_count() or 1, 60), metavar="N",
+    show_default="one a processor", help="How many variants are rendered side by side.",
+)  # fmt: skip
+results_option = click.option(
+    "--results", type=click.Path(file_okay=False, path_type=Path), default=Path("results"), show_default=True,
+    help="Where the run gets its folder.",
+)  # fmt: skip
+CHAIN_FILE = click.Path(path_type=Path)

@@ -1,0 +1,1 @@
+"""What will be rendered: the variants, the checks that need plugins, and the solver."""

@@ -1,0 +1,31 @@
+"""From the words of a chain file to a stage's own settings: handles, trims and bypass."""
+
+from __future__ import annotations
+
+from sweeper.chain.model import Handle, SettingRef, Stage
+from sweeper.plan.reach import Direction
+
+BYPASS = "bypass"
+
+
+def handle_of(stage: Stage, name: str) -> Handle | None:
+    """The stage's handle of that name, if it has one."""
+    return next((handle for handle in stage.handles if handle.name == name), None)
+
+
+def setting_of(stage: Stage, ref: SettingRef) -> str:
+    """The setting that a reference means: what its handle stands for, else its own words."""
+    handle = handle_of(stage, ref.setting)
+    return handle.setting if handle else ref.setting
+
+
+def direction_of(stage: Stage, ref: SettingRef) -> Direction:
+    """Which way of the setting drives harder: as the handle says; unknown for a plain setting.
+
+    An input trim drives harder when it is raised.
+    """
+    handle = handle_of(stage, ref.setting)
+    if handle is not None and handle.direction:
+        return Direction.RAISE if handle.direction == "raise" else Direction.LOWER
+    trims = ("input trim", "output trim")
+    return Direction.RAISE if setting_of(stage, ref) in trims else Direction.UNKNOWN

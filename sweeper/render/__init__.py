@@ -1,0 +1,1 @@
+"""What a worker does with a variant, and how the parent hands the variants out."""

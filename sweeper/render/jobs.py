@@ -1,0 +1,63 @@
+"""From variants to jobs: what each worker is handed."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from sweeper.chain.model import Chain, Condition, Reach
+from sweeper.plan.names import direction_of, setting_of
+from sweeper.plan.sections import frame_ranges
+from sweeper.plan.variants import Variant
+from sweeper.quantities import BY_KEY
+from sweeper.render.folder import RunFolder
+from sweeper.render.job import GoalOrder, Job, ReachOrder
+from sweeper.render.orders import Measured
+
+
+def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
+         patience_s: float) -> tuple[Job, ...]:  # fmt: skip
+    """One job a variant, each with a place of its own in the run folder."""
+    order = reach_order(chain)
+    return tuple(
+        Job(
+            variant=variant.id, title=chain.title, mix=chain.mixes[variant.mix].file.absolute(),
+            sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
+            stages=variant.stages, reach=order, target=render_path(folder, variant.id),
+            tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
+            patience_s=patience_s,
+        )
+        for variant in found
+    )  # fmt: skip
+
+
+def render_path(folder: RunFolder, variant: str) -> Path:
+    """Where a variant's render goes."""
+    return folder.variant(variant).absolute() / "render.wav"
+
+
+def tag_of(run: Path, variant: str, now: datetime) -> str:
+    """An opaque id for a rendered file: 24 hexadecimal digits, different for every run and variant."""
+    return hashlib.sha256(f"{run.absolute()}\n{variant}\n{now.isoformat()}".encode()).hexdigest()[:24]
+
+
+def reach_order(chain: Chain) -> ReachOrder | None:
+    """The chain file's reach as a worker gets it; None when nothing is solved."""
+    if not chain.reach:
+        return None
+    reach = chain.reach[0]
+    number, stage = next((n, s) for n, s in enumerate(chain.stages) if s.name == reach.by.stage)
+    goals = (_goal(reach), *(_stop(condition) for condition in reach.stop_at))
+    return ReachOrder(number, setting_of(stage, reach.by), reach.by.side, direction_of(stage, reach.by), goals)
+
+
+def _goal(reach: Reach) -> GoalOrder:
+    quantity = BY_KEY[reach.key]
+    return GoalOrder(reach.key, reach.goal, 1, reach.within, reach.at_most, f"{quantity.name} {reach.goal:g}")
+
+
+def _stop(condition: Condition) -> GoalOrder:
+    sign = 1 if condition.relation == "<=" else -1
+    return GoalOrder(condition.key, condition.value, sign, 0.0, True, condition.text)

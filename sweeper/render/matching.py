@@ -1,0 +1,36 @@
+"""Writing the listening copies: every finished variant and its mix at one loudness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sweeper.audio import BroadcastTag
+from sweeper.errors import SweeperError
+from sweeper.render.orders import CopyOrder
+from sweeper.workers import Failed, Pool, Task
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One listening copy to write."""
+
+    source: Path
+    target: Path
+    gain_db: float
+    tag: BroadcastTag | None = None
+
+
+def write_copies(copies: Sequence[Copy], pool: Pool) -> None:
+    """Write every listening copy. Raises RunFolderError (or whatever stopped one) after trying all."""
+    tasks = [
+        Task(str(n), "sweeper.render.file_tasks:copy_at_level", CopyOrder(c.source, c.target, c.gain_db, c.tag),
+             c.target.name)
+        for n, c in enumerate(copies)
+    ]  # fmt: skip
+    for copy, outcome in zip(copies, pool.map_in_order(tasks), strict=True):
+        if isinstance(outcome, Failed):
+            if outcome.error is not None:
+                raise outcome.error
+            raise SweeperError(f"writing {copy.target} {outcome.what}", "the renders themselves are kept")

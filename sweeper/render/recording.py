@@ -1,0 +1,51 @@
+"""From hosted stages to the records that let them be set up again. Runs in workers."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+from sweeper.audio import file_hash
+from sweeper.host.builtin_table import PREFIX
+from sweeper.host.bundle import program_of
+from sweeper.host.stage import HostedStage, Instance
+from sweeper.records import Applied, StageRecord
+
+
+@lru_cache(maxsize=256)
+def _hash_of(path: Path) -> str:
+    return file_hash(path)
+
+
+def stage_record(stage: HostedStage) -> StageRecord:
+    """The stage as it stands now: its plugin, its state file, every setting read back."""
+    setup = stage.setup
+    effect = stage.instances[0].effect if stage.instances else None
+    builtin = setup.path.startswith(PREFIX)
+    return StageRecord(
+        name=setup.name,
+        plugin=effect.name if effect else Path(setup.path).stem,
+        path=setup.path,
+        maker=effect.maker if effect else "",
+        version=effect.version if effect else "",
+        identifier=effect.identifier if effect else "",
+        program_sha256="" if builtin else _hash_of(program_of(Path(setup.path))),
+        state_file=str(setup.state or ""),
+        state_sha256=_hash_of(setup.state) if setup.state else "",
+        channels=setup.channels.value,
+        bypass=setup.bypass,
+        input_trim_db=stage.trims_db["input trim"],
+        output_trim_db=stage.trims_db["output trim"],
+        latency_frames=stage.latency_frames,
+        settings=stage.applied,
+        standing=tuple(left for instance in stage.instances for left in _left_alone(stage, instance)),
+    )
+
+
+def _left_alone(stage: HostedStage, instance: Instance) -> list[Applied]:
+    made = {applied.name for applied in stage.applied if applied.side == instance.side}
+    return [
+        Applied(control.name, control.index, instance.side, "", control.raw(), control.text_at(control.raw()))
+        for control in instance.effect.controls
+        if control.offered and control.name not in made
+    ]

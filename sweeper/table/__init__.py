@@ -1,0 +1,1 @@
+"""Rows, and the table as CSV, JSON and text."""

@@ -1,0 +1,47 @@
+"""One row of the table: a variant with everything that came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from sweeper.plan.reach import Ending
+from sweeper.quantities import Measurements
+from sweeper.render.job import Solved
+from sweeper.verdict import Verdict
+
+
+@dataclass(frozen=True)
+class Row:
+    """A variant's row.
+
+    status: "done" or "failed". cause: why it failed, else "". settings: what `vary` chose, by reference, and
+    the solved setting where it landed. files: name -> path inside the run folder. rank: None where nothing
+    ranks it. match_gain_db: the gain that makes it as loud as the others. fits: on target, inside every limit.
+    """
+
+    id: str
+    mix: str
+    status: str
+    cause: str
+    settings: Mapping[str, str]
+    measurements: Measurements | None = None
+    verdicts: tuple[Verdict, ...] = ()
+    solved: Solved | None = None
+    match_gain_db: float | None = None
+    rank: int | None = None
+    notes: tuple[str, ...] = ()
+    passes: int = 0
+    plugin_s: float = 0.0
+    files: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def done(self) -> bool:
+        """It was rendered."""
+        return self.status == "done"
+
+    @property
+    def fits(self) -> bool:
+        """It was rendered, is on its target, and breaks no limit."""
+        on_target = self.solved is None or self.solved.ending is not Ending.OUT_OF_REACH
+        return self.done and on_target and all(verdict.met is not False for verdict in self.verdicts)

@@ -1,0 +1,74 @@
+"""Making rows from outcomes, and finishing them once every variant is in: match gains and ranks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from sweeper.chain.model import Chain
+from sweeper.plan.sections import match_name
+from sweeper.plan.variants import Variant
+from sweeper.quantities import Measurements
+from sweeper.render.job import Rendered, Solved
+from sweeper.table.row import Row
+from sweeper.verdict import Candidate, Leveled, judge, match_gains_db, ranked
+from sweeper.workers import Cause, Failed
+
+
+def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapping[str, str]) -> Row:
+    """The row of a variant that was rendered."""
+    return Row(
+        id=variant.id, mix=chain.mixes[variant.mix].written, status="done", cause="",
+        settings={**variant.varied, **_solved_setting(rendered.solved)}, measurements=rendered.measurements,
+        verdicts=judge(chain.limits, rendered.measurements), solved=rendered.solved, notes=rendered.notes,
+        passes=rendered.passes, plugin_s=rendered.plugin_s, files=files,
+    )  # fmt: skip
+
+
+def failed_row(chain: Chain, variant: Variant, failed: Failed) -> Row:
+    """The row of a variant that came to nothing, with the cause in one sentence."""
+    return Row(variant.id, chain.mixes[variant.mix].written, "failed", cause_of(failed), dict(variant.varied))
+
+
+def cause_of(failed: Failed) -> str:
+    """Why a variant failed: what its error says, or how its process ended, where and at what time."""
+    if failed.cause is Cause.ERROR and failed.error is not None:
+        what = getattr(failed.error, "what", None) or f"{type(failed.error).__name__}: {failed.error}"
+        remedy = getattr(failed.error, "remedy", "")
+        return f"{what} ({remedy})" if remedy else str(what)
+    return failed.what
+
+
+def _solved_setting(solved: Solved | None) -> dict[str, str]:
+    return {} if solved is None else {solved.setting: f"{solved.at:.6g} {solved.unit}".strip()}
+
+
+def matched_rows(
+    chain: Chain, rows: Sequence[Row], mixes: Sequence[Measurements]
+) -> tuple[list[Row], list[float | None]]:
+    """The rows with their match gains, and the gain of each mix; each mix with its own variants.
+
+    mixes: the measurements of the mixes as they are, in the chain's order.
+    """
+    finished = {row.id: row for row in rows}
+    mix_gains: list[float | None] = []
+    for mix, measurements in zip(chain.mixes, mixes, strict=True):
+        own = [row for row in rows if row.mix == mix.written and row.done]
+        files = [_leveled(chain, m) for m in (measurements, *(r.measurements for r in own)) if m is not None]
+        gain, *gains = match_gains_db(files)
+        mix_gains.append(gain)
+        for row, row_gain in zip(own, gains, strict=True):
+            finished[row.id] = replace(row, match_gain_db=row_gain)
+    return [finished[row.id] for row in rows], mix_gains
+
+
+def _leveled(chain: Chain, measurements: Measurements) -> Leveled:
+    stretch = measurements.sections.get(match_name(chain.match_over), measurements)
+    return Leveled(stretch["loudness_lufs"], measurements["true_peak_dbtp"])
+
+
+def ranked_rows(chain: Chain, rows: Sequence[Row]) -> list[Row]:
+    """The rows as the file wants them: best first where something is preferred, else as they stand."""
+    candidates = [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in rows]
+    by_id = {row.id: row for row in rows}
+    return [replace(by_id[id], rank=rank) for id, rank in ranked(candidates, chain.prefer)]

@@ -1,0 +1,7 @@
+"""Holding measurements against limits, ranking what is inside them, and matching levels."""
+
+from sweeper.verdict.level import Leveled, match_gains_db
+from sweeper.verdict.limits import Verdict, judge
+from sweeper.verdict.rank import Candidate, ranked
+
+__all__ = ["Candidate", "Leveled", "Verdict", "judge", "match_gains_db", "ranked"]
