@@ -1,0 +1,88 @@
+"""Runs the tests, after installing what they need.
+
+    python3 tests/run.py [--long] [--setup-only] [pytest's own options]
+
+Needs Python 3.11 or later. Plugins, compiler and music are Debian packages: as root they are installed, else
+what is missing is named. Python 3.6 and later can read this file, so that an old one can say so.
+"""
+
+import os
+import sys
+
+if sys.version_info < (3, 11):  # noqa: UP036 - an old Python is whom this is for
+    sys.exit("Python 3.11 or later is needed; this is %d.%d. Install one from python.org, or name it: "  # noqa: UP031
+             "python3.11 tests/run.py" % sys.version_info[:2])  # fmt: skip
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "demo"))  # noqa: PTH100, PTH118, PTH120
+
+import shutil
+import time
+from pathlib import Path
+
+from setup_env import (
+    PYTHON,
+    SetupError,
+    apt_install,
+    clock,
+    exit_code_of,
+    may_install_packages,
+    ready_environment,
+    said,
+)
+
+#: Debian package -> the programs, or files, that it is wanted for.
+NEEDED = {
+    "g++": ("g++",),
+    "make": ("make",),
+    "ffmpeg": ("ffmpeg", "ffprobe"),
+    "dpf-source": ("/usr/share/dpf/distrho/DistrhoPluginMain.cpp",),
+    "zam-plugins": ("/usr/lib/vst3/ZaMaximX2.vst3",),
+    "drascula-music": ("/usr/share/scummvm/drascula/audio/track27.ogg",),
+    "singularity-music": ("/usr/share/games/singularity/music/Deprecation.ogg",),
+}  # fmt: skip
+
+
+def missing_packages() -> list[str]:
+    """The packages of which something is not there."""
+    return [package for package, things in NEEDED.items() if not all(map(_there, things))]
+
+
+def _there(thing: str) -> bool:
+    return Path(thing).exists() if thing.startswith("/") else shutil.which(thing) is not None
+
+
+def get_packages() -> None:
+    """Install the packages that are missing where we may. Raises SetupError where we may not."""
+    missing = missing_packages()
+    if not missing:
+        return
+    if not may_install_packages():
+        raise SetupError(
+            f"the tests need what these Debian packages hold, and it is not here: {', '.join(missing)}\n"
+            f"    on Debian or Ubuntu: sudo apt-get install --no-install-recommends {' '.join(missing)}\n"
+            "    elsewhere: run the tests in a Debian 12 machine or container"
+        )
+    apt_install(missing)
+    for package in missing_packages():
+        raise SetupError(f"{package} is installed, but {' or '.join(NEEDED[package])} is not there: "
+                         "run the tests on Debian 12")  # fmt: skip
+
+
+def main(arguments: list[str]) -> int:
+    """The command line; returns pytest's exit code, or 1 where it did not come to it."""
+    began = time.perf_counter()
+    try:
+        get_packages()
+        ready_environment(["test"])
+    except SetupError as exc:
+        said(str(exc))
+        return 1
+    if "--setup-only" in arguments:
+        return 0
+    code = exit_code_of([str(PYTHON), "-m", "pytest", *arguments])
+    said(f"tests and their set-up took {clock(time.perf_counter() - began)}")
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
