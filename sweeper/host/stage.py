@@ -121,14 +121,14 @@ class HostedStage:
         if self.setup.bypass:
             return block
         began = time.perf_counter()
-        sides = taken_apart(_trimmed(block, self.trims_db["input trim"]), self.setup.channels)
+        sides = taken_apart(block, self.setup.channels)
         for instance in self.instances:
-            sides[instance.side] = instance.process(sides[instance.side])
+            heard = _trimmed(sides[instance.side], self.trims_db["input trim"])
+            sides[instance.side] = _trimmed(instance.process(heard), self.trims_db["output trim"])
         for side, part in sides.items():
             self._waiting[side].add(part)
         frames = min(fifo.frames for fifo in self._waiting.values())
         out = put_together({s: fifo.take(frames) for s, fifo in self._waiting.items()}, self.setup.channels)
-        out = _trimmed(out, self.trims_db["output trim"])
         self.plugin_s += time.perf_counter() - began
         return out
 

@@ -98,10 +98,8 @@ def finish(state: Loudness) -> Findings:
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:
     """Energies of the sub-blocks in `stretch`, which starts on a second; the filter's memory after it."""
     edges = _edges(state.format.rate_hz, _sub_blocks_in(state.format.rate_hz, stretch.shape[1]))
-    if max(stretch.max(initial=0.0), -stretch.min(initial=0.0)) < TINY:
-        if np.abs(memory).max() < TINY:
-            return np.zeros((_rows(state.format), len(edges) - 1)), np.zeros_like(memory)
-        stretch = np.zeros_like(stretch)
+    if max(stretch.max(initial=0.0), -stretch.min(initial=0.0), np.abs(memory).max()) < TINY:
+        return np.zeros((_rows(state.format), len(edges) - 1)), np.zeros_like(memory)
     heard, memory = signal.sosfilt(state.filter, stretch, zi=memory)
     heard = heard[:, : edges[-1]]
     energies = np.empty((_rows(state.format), len(edges) - 1))

@@ -79,11 +79,11 @@ def finish(state: TruePeak) -> Findings:
 def _search(joined: Samples, best: float) -> float:
     """The highest of `best` and what lies between the samples of all stretches but the first and last."""
     bounds = _bounds(joined)
-    possible = np.flatnonzero(~(bounds <= best))
+    possible = np.flatnonzero(bounds > best)
     order = possible[np.argsort(-bounds[possible], kind="stable")]
     spans = sliding_window_view(joined, SPAN, axis=1)[:, STRETCH - BEFORE :: STRETCH]
     size, done = FIRST_BATCH, 0
-    while done < order.size and not bounds[order[done]] <= best:
+    while done < order.size and bounds[order[done]] > best:
         batch = order[done : done + size]
         channels, stretches = np.divmod(batch, joined.shape[1] // STRETCH - 2)
         best = _interpolated(spans[channels, stretches].astype(np.float64), best)
@@ -101,8 +101,7 @@ def _bounds(joined: Samples) -> Doubles:
     around, bend_around = _with_neighbours(highest), _with_neighbours(bent)
     inside = np.maximum(highest[:, 1:-1], magnitude[:, 2 * STRETCH :: STRETCH])
     bounds = np.minimum(MOST_GAIN * around, inside + MOST_CURVATURE * bend_around)
-    bounds = np.asarray((1.0 + SLACK) * bounds + SLACK * around, np.float64).ravel()
-    return np.where(np.isnan(bounds), np.inf, bounds)  # where single precision overflowed
+    return np.asarray((1.0 + SLACK) * bounds + SLACK * around, np.float64).ravel()
 
 
 def _stretch_max(values: Samples) -> Samples:
@@ -116,7 +115,7 @@ def _with_neighbours(values: Samples) -> Samples:
 
 def _interpolated(spans: Doubles, best: float) -> float:
     """The highest of `best` and what lies between the samples of each span, (n, SPAN)."""
-    rows, intervals = np.nonzero(~(_interval_bounds(spans) <= best))
+    rows, intervals = np.nonzero(_interval_bounds(spans) > best)
     windows = sliding_window_view(spans, TAPS, axis=1)[rows, intervals]
     values = np.abs(interpolate(windows))
     if not values.size:

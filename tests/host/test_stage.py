@@ -83,6 +83,13 @@ def test_trims_stand_before_and_after_the_plugin(pool, probes):
     assert np.abs(rendered(pool, setup, level=0.05) - (x + 0.5 * x * x) * gain(6)).max() < 1e-5
 
 
+def test_trims_of_a_stage_on_the_mid_leave_the_side_alone(pool, probes):
+    out = rendered(pool, stage(probes["mono_gain"], "mid", output_trim="-6 dB"))
+    left, right = source().astype(np.float64)
+    mid, side = gain(-6) * (left + right) / 2, (left - right) / 2
+    assert np.abs(out - np.stack([mid + side, mid - side])).max() < 1e-5
+
+
 def test_bypass_leaves_the_sound_alone(pool, probes):
     from dataclasses import replace
 

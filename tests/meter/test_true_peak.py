@@ -98,6 +98,40 @@ def test_a_pair_of_equal_samples_is_found_wherever_it_lies(frame):
     assert peak_of(samples) > 1.1
 
 
+def beside_a_decoy(samples, fraction):
+    """The samples, and a channel whose one sample is a little under their peak: it must not stop the search."""
+    decoy = np.zeros((1, samples.shape[1]))
+    decoy[0, samples.shape[1] // 2] = fraction * brute_force(samples)
+    return np.concatenate([decoy, samples])
+
+
+@settings(max_examples=150, deadline=None)
+@given(samples=SAMPLES, fraction=st.floats(0.9, 0.9999))
+def test_a_peak_just_over_another_is_found(samples, fraction):
+    both = beside_a_decoy(samples.astype(np.float64), fraction)
+    assert peak_of(both) == pytest.approx(brute_force(both), rel=1e-12, abs=1e-28)
+
+
+@pytest.mark.parametrize("gap", [0, 4, 8, 12, 16])
+@pytest.mark.parametrize("phase", range(1, 16))
+@pytest.mark.parametrize("frame", [0, 20, 64, 100])
+def test_the_worst_samples_there_are_do_not_slip_through(frame, phase, gap):
+    # Samples of the signs of the filter itself rise highest; with a gap in the middle, from far away only
+    signs = np.sign(kaiser_sinc(16, 64, 9.0)[phase])
+    signs[32 - gap : 32 + gap] = 0.0
+    both = beside_a_decoy(np.pad(signs, (frame, 40))[None], 0.99)
+    assert peak_of(both) == pytest.approx(brute_force(both), rel=1e-12)
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_rise_before_the_first_or_after_the_last_sample_is_found(backwards):
+    # Alternating samples that fade away rise half a sample before they start
+    samples = ((-1.0) ** np.arange(100) * 0.9 ** np.arange(100))[None]
+    samples = samples[:, ::-1] if backwards else samples
+    assert peak_of(samples) == pytest.approx(brute_force(samples), rel=1e-12)
+    assert peak_of(samples) > 1.0
+
+
 # Other interpolators.
 
 
