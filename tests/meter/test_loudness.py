@@ -103,6 +103,15 @@ def test_silence_afterwards_leaves_the_filter_at_rest():
     assert not state.memory.any()
 
 
+@pytest.mark.parametrize("lead_s", [0.0, 0.5])
+def test_what_rings_on_into_silence_is_heard(lead_s):
+    # A slow ramp that drops to silence on a full second, and half way into one: nearly all energy comes after
+    ramp = np.tile(np.linspace(0.0, 1.0, 48000), (2, 1))
+    dropped = np.concatenate([silence(lead_s), ramp, silence(2.0)], axis=1)
+    # The highest 400 ms of the filter table (BS.1770-5 Annex 1) run over this ramp by scipy.signal.sosfilt
+    assert value(dropped, "momentary_max_lufs") == pytest.approx(-23.2664, abs=0.001)
+
+
 def test_denormals_are_silence():
     # 1e-310 cannot be heard: no value, as for digital silence
     assert reason(np.full((2, 48000 * 4), 1e-310), "momentary_max_lufs") == "digital silence"

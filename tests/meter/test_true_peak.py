@@ -124,9 +124,20 @@ def test_the_worst_samples_there_are_do_not_slip_through(frame, phase, gap):
 
 
 @pytest.mark.parametrize("backwards", [False, True])
-def test_a_rise_before_the_first_or_after_the_last_sample_is_found(backwards):
+@pytest.mark.parametrize("flat", [63, 64, 65, 66])
+def test_a_peak_made_by_the_neighbouring_stretch_is_found(flat, backwards):
+    # Flat samples, then the signs of the filter's right half: the rise comes from behind the flat ones
+    signs = np.sign(kaiser_sinc(16, 64, 9.0)[8])[33:]
+    samples = np.concatenate([np.ones(flat), signs, np.zeros(192 - flat - signs.size)])
+    both = beside_a_decoy(samples[None, ::-1] if backwards else samples[None], 0.99)
+    assert peak_of(both) == pytest.approx(brute_force(both), rel=1e-12)
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+@pytest.mark.parametrize("frames", [50, 64, 100, 128])
+def test_a_rise_before_the_first_or_after_the_last_sample_is_found(frames, backwards):
     # Alternating samples that fade away rise half a sample before they start
-    samples = ((-1.0) ** np.arange(100) * 0.9 ** np.arange(100))[None]
+    samples = ((-1.0) ** np.arange(frames) * 0.9 ** np.arange(frames))[None]
     samples = samples[:, ::-1] if backwards else samples
     assert peak_of(samples) == pytest.approx(brute_force(samples), rel=1e-12)
     assert peak_of(samples) > 1.0

@@ -75,3 +75,21 @@ def test_a_sample_that_is_no_number_names_stage_channel_and_time(pool, probes, f
 
     with pytest.raises(PluginError, match=f"'bad' gave -?{sample} instead of a sample, channel . at 0:00"):
         done(pool, "hosting_tasks:streamed", Clip((stage(probes[fault], name="bad"),)))
+
+
+def test_taps_hear_what_stands_before_and_after_every_stage():
+    from sweeper.host.stage import HostedStage
+    from sweeper.render.stream import render
+
+    clip = Clip((stage("builtin:Gain", name="a", gain_db="-6 dB"), stage("builtin:BrickwallLimiter", name="b")))
+    samples = hosting_tasks.clip_samples(clip)
+    hosted = [HostedStage(setup, clip.format, clip.block) for setup in clip.stages]
+    heard: dict[int, list[np.ndarray]] = {-1: [], 0: [], 1: []}
+    out: list[np.ndarray] = []
+    taps = {number: blocks.append for number, blocks in heard.items()}
+    render(hosted, [samples], clip.frames, clip.block, out.append, lambda stage, at_s: None, taps)
+    before, middle, after = (np.concatenate(heard[n], axis=1) for n in (-1, 0, 1))
+    assert np.array_equal(before, samples)
+    assert np.abs(middle - samples * np.float32(10 ** (-6 / 20))).max() < 1e-6
+    assert np.array_equal(after, np.concatenate(out, axis=1))
+    assert after.shape == samples.shape
