@@ -14,7 +14,6 @@ from pathlib import Path
 
 from sweeper.audio import AudioFormat
 from sweeper.chain import Chain, load_chain
-from sweeper.errors import Interrupted
 from sweeper.plan.examine import Examined, examine
 from sweeper.plan.variants import Variant, variants
 from sweeper.render.executor import render_all
@@ -28,7 +27,7 @@ from sweeper.render.timing import timed
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, copies, sheet
 from sweeper.table.row import Row
-from sweeper.table.rows import failed_row, matched_rows, ranked_rows, rendered_row
+from sweeper.table.rows import failed_row, in_order, matched_rows, ranked_rows, rendered_row
 from sweeper.workers import Failed, Pool
 
 Event = dict[str, object]
@@ -74,11 +73,16 @@ def run(chain_file: Path, options: Options) -> Run:
             ledger.write_asked()
             options.watch({"event": "rendering", "variants": len(found)})
             todo = jobs(chain, found, mixes, folder, now, options.patience_s)
-            rows = _rendered(chain, found, todo, pool, ledger, options)
-            rows, mix_gains = matched_rows(chain, rows, [mix.measurements for mix in mixes])
-            write_copies(copies(folder, rows, mixes, mix_gains, now), pool)
-            rows = ranked_rows(chain, rows)
-            return ledger.write_answer(rows, mix_gains, examined.warnings, time.perf_counter() - began)
+            rows: dict[str, Row] = {}
+            try:
+                _render(chain, found, todo, pool, folder, rows, options)
+                matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
+                ranked = ranked_rows(chain, matched)
+                ledger.write_table(ranked)
+                write_copies(copies(folder, ranked, mixes, mix_gains, now), pool)
+            except KeyboardInterrupt as exc:
+                raise ledger.interrupted(in_order(found, rows)) from exc
+            return ledger.write_answer(ranked, mix_gains, examined.warnings, time.perf_counter() - began)
 
 
 def check(chain_file: Path, options: Options) -> Checked:
@@ -101,21 +105,15 @@ def examined_chain(chain: Chain, mixes: list[Measured], pool: Pool, patience_s: 
     return examine(chain, list(formats), pool, BLOCK_FRAMES, patience_s)
 
 
-def _rendered(chain: Chain, found: tuple[Variant, ...], todo: tuple[Job, ...], pool: Pool, ledger: Ledger,
-              options: Options) -> list[Row]:  # fmt: skip
+def _render(chain: Chain, found: tuple[Variant, ...], todo: tuple[Job, ...], pool: Pool, folder: RunFolder,
+            rows: dict[str, Row], options: Options) -> None:  # fmt: skip
+    """Render every job; each row goes into `rows` as it comes in."""
     by_id: Mapping[str, Variant] = {variant.id: variant for variant in found}
-    rows: dict[str, Row] = {}
-    try:
-        for job, outcome in render_all(todo, pool):
-            row = _row(chain, by_id[job.variant], job, outcome, ledger.folder)
-            rows[row.id] = row
-            ledger.folder.log({"event": "row", "variant": row.id, "status": row.status, "cause": row.cause})
-            options.row_done(row)
-    except KeyboardInterrupt as exc:
-        kept = ledger.write_interrupted([rows[v.id] for v in found if v.id in rows])
-        raise Interrupted(f"stopped: {kept} of {len(found)} variants are finished and kept in {ledger.folder.path}",
-                          "their renders, recall sheets and table.csv are there") from exc  # fmt: skip
-    return [rows[variant.id] for variant in found]
+    for job, outcome in render_all(todo, pool):
+        row = _row(chain, by_id[job.variant], job, outcome, folder)
+        rows[row.id] = row
+        folder.log({"event": "row", "variant": row.id, "status": row.status, "cause": row.cause})
+        options.row_done(row)
 
 
 def _row(chain: Chain, variant: Variant, job: Job, outcome: Rendered | Failed, folder: RunFolder) -> Row:

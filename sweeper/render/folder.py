@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
@@ -58,12 +59,25 @@ class RunFolder:
 
     def variant(self, id: str) -> Path:
         """The folder of one variant, made when it is not there."""
-        path = self.path / "variants" / id
+        return self.subfolder(f"variants/{id}")
+
+    def subfolder(self, name: str) -> Path:
+        """A folder in the run's, made when it is not there; its absolute path."""
+        path = self.path.absolute() / name
         try:
             path.mkdir(exist_ok=True)
         except OSError as exc:
             raise RunFolderError(f"cannot make {path}: {exc.strerror or exc}", "check the disk") from exc
         return path
+
+    def keep(self, file: Path, folder: str) -> None:
+        """Copy a file into a folder of the run's, under the hash of its content and its own suffix."""
+        try:
+            content = file.read_bytes()
+            target = self.subfolder(folder) / f"{hashlib.sha256(content).hexdigest()}{file.suffix}"
+            target.write_bytes(content)
+        except OSError as exc:
+            raise RunFolderError(f"cannot keep a copy of {file}: {exc.strerror or exc}", "check the disk") from exc
 
     def log(self, event: Mapping[str, object]) -> None:
         """Append one line to log.jsonl, with the time."""

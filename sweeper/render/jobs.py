@@ -35,7 +35,7 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
 
 def render_path(folder: RunFolder, variant: str) -> Path:
     """Where a variant's render goes."""
-    return folder.variant(variant).absolute() / "render.wav"
+    return folder.variant(variant) / "render.wav"
 
 
 def tag_of(run: Path, variant: str, now: datetime) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from sweeper import __version__
 from sweeper.audio import BroadcastTag
 from sweeper.chain.model import Chain
+from sweeper.errors import Interrupted
 from sweeper.plan.variants import Variant
 from sweeper.records import SOUND_VERSION, Sheet
 from sweeper.render.folder import RunFolder
@@ -66,16 +67,28 @@ class Ledger:
         }  # fmt: skip
 
     def write_asked(self) -> None:
-        """run.json as it stands before the first render."""
+        """run.json as it stands before the first render, and a copy of every state file that the chain names."""
         self.folder.write_json("run.json", {**self._asked(), "state": "running"})
+        for stage in self.chain.stages:
+            if stage.state is not None:
+                self.folder.keep(stage.state, "states")
 
-    def write_interrupted(self, rows: Sequence[Row]) -> int:
-        """run.json and table.csv with what was finished; returns how many variants that is."""
-        rows = [replace(row, files={k: v for k, v in row.files.items() if k != "matched"}) for row in rows]
+    def write_table(self, rows: Sequence[Row]) -> None:
+        """table.csv with these rows."""
         self.folder.write_text("table.csv", csv_text(rows))
+
+    def interrupted(self, rows: Sequence[Row]) -> Interrupted:
+        """Write run.json and table.csv with what was finished; returns the error that says so."""
+        rows = [replace(row, files={k: v for k, v in row.files.items() if self._is_there(v)}) for row in rows]
+        self.write_table(rows)
         self.folder.write_json("run.json", {**self._asked(), "state": "interrupted",
                                             "rows": [row_data(row) for row in rows]})  # fmt: skip
-        return sum(row.done for row in rows)
+        done = sum(row.done for row in rows)
+        kept = f"{done} of {len(self._found)} variants are finished and kept in {self.folder.path}"
+        return Interrupted(f"stopped: {kept}", "their renders, recall sheets and table.csv are there")
+
+    def _is_there(self, name: str) -> bool:
+        return (self.folder.path / name).is_file()
 
     def write_answer(self, rows: Sequence[Row], mix_gains: Sequence[float | None], warnings: Sequence[str],
                      wall_s: float) -> Run:  # fmt: skip
@@ -90,7 +103,7 @@ class Ledger:
             "warnings": list(warnings),
             "work": _work(self.chain, self._found, rows, wall_s),
         }  # fmt: skip
-        self.folder.write_text("table.csv", csv_text(rows))
+        self.write_table(rows)
         self.folder.write_json("run.json", {**self._asked(), "state": "finished", "answer": data})
         return Run(self.folder.path, self.chain, tuple(rows), self._mixes, self._references, tuple(warnings), data)
 
@@ -135,8 +148,7 @@ def copies(folder: RunFolder, rows: Sequence[Row], mixes: Sequence[Measured], mi
         for row in rows
         if row.match_gain_db is not None and row.done
     ]  # fmt: skip
-    place = folder.path.absolute() / "mixes"
-    place.mkdir(exist_ok=True)
+    place = folder.subfolder("mixes")
     for number, (mix, gain) in enumerate(zip(mixes, mix_gains, strict=True), 1):
         if gain is not None:
             tag = BroadcastTag(tag_of(folder.path, f"mix {number}", now), f"{now:%Y-%m-%d}", f"{now:%H:%M:%S}")

@@ -43,6 +43,11 @@ def _solved_setting(solved: Solved | None) -> dict[str, str]:
     return {} if solved is None else {solved.setting: f"{solved.at:.6g} {solved.unit}".strip()}
 
 
+def in_order(found: Sequence[Variant], rows: Mapping[str, Row]) -> list[Row]:
+    """The rows that are in, in the plan's order, whoever finished first."""
+    return [rows[variant.id] for variant in found if variant.id in rows]
+
+
 def matched_rows(
     chain: Chain, rows: Sequence[Row], mixes: Sequence[Measurements]
 ) -> tuple[list[Row], list[float | None]]:
