@@ -14,6 +14,7 @@ from pathlib import Path
 
 from sweeper.audio import AudioFormat
 from sweeper.chain import Chain, load_chain
+from sweeper.errors import SweeperError
 from sweeper.plan.examine import Examined, examine
 from sweeper.plan.variants import Variant, variants
 from sweeper.render.executor import render_all
@@ -79,10 +80,14 @@ def run(chain_file: Path, options: Options) -> Run:
                 matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
                 ranked = ranked_rows(chain, matched)
                 ledger.write_table(ranked)
-                write_copies(copies(folder, ranked, mixes, mix_gains, now), pool)
+                trouble = write_copies(copies(folder, ranked, mixes, mix_gains, now), pool)
             except KeyboardInterrupt as exc:
+                pool.close()
                 raise ledger.interrupted(in_order(found, rows)) from exc
-            return ledger.write_answer(ranked, mix_gains, examined.warnings, time.perf_counter() - began)
+            except SweeperError:
+                ledger.write_table(in_order(found, rows))
+                raise
+            return ledger.write_answer(ranked, mix_gains, examined.warnings, trouble, time.perf_counter() - began)
 
 
 def check(chain_file: Path, options: Options) -> Checked:
@@ -118,6 +123,7 @@ def _render(chain: Chain, found: tuple[Variant, ...], todo: tuple[Job, ...], poo
 
 def _row(chain: Chain, variant: Variant, job: Job, outcome: Rendered | Failed, folder: RunFolder) -> Row:
     if isinstance(outcome, Failed):
+        folder.sweep_up(f"variants/{variant.id}")
         folder.log({"event": "failed", "variant": variant.id, "what": outcome.what, "said": outcome.said})
         return failed_row(chain, variant, outcome)
     place = f"variants/{variant.id}"

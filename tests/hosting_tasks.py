@@ -15,7 +15,8 @@ from sweeper.host.examine import describe
 from sweeper.host.knob import Knob
 from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage
-from sweeper.records import Applied
+from sweeper.records import Applied, StageRecord
+from sweeper.render.recording import stage_record
 from sweeper.render.stream import render
 from sweeper.workers import Report
 
@@ -51,6 +52,23 @@ def streamed(clip: Clip, report: Report) -> np.ndarray:
     out: list[np.ndarray] = []
     render(stages, source, clip.frames, clip.block, out.append, lambda stage, at_s: report.beat())
     return np.concatenate(out, axis=1)
+
+
+def streamed_twice(clip: Clip, report: Report) -> tuple[np.ndarray, np.ndarray]:
+    """The clip through the same stages, one render after the other."""
+    stages = [HostedStage(setup, clip.format, clip.block) for setup in clip.stages]
+    renders = []
+    for _ in range(2):
+        out: list[np.ndarray] = []
+        render(stages, [clip_samples(clip)], clip.frames, clip.block, out.append, lambda stage, at_s: report.beat())
+        renders.append(np.concatenate(out, axis=1))
+    return renders[0], renders[1]
+
+
+def notes(clip: Clip, report: Report) -> tuple[str, ...]:
+    """What an engineer is told of a render of the clip."""
+    stages = [HostedStage(setup, clip.format, clip.block) for setup in clip.stages]
+    return render(stages, [clip_samples(clip)], clip.frames, clip.block, lambda block: None, lambda stage, at_s: None)
 
 
 def streamed_and_whole(clip: Clip, report: Report) -> tuple[float, float, int]:
@@ -91,7 +109,8 @@ def applied(setup: StageSetup, report: Report) -> tuple[Applied, ...]:
 
 
 def described(path: str | Path, report: Report) -> Plugin:
-    """A plugin described."""
+    """A plugin described, in 10 s at most."""
+    report.phase("loading and describing", 10)
     return describe(open_effect(str(path)), str(path), 44100, 1024)
 
 
@@ -100,6 +119,15 @@ def turned(argument: tuple[StageSetup, str, float], report: Report) -> tuple[str
     setup, name, value = argument
     knob = Knob(HostedStage(setup, STEREO, 1024), name, "")
     return knob.unit, knob.low, knob.high, knob.turn(value)
+
+
+def recorded(argument: tuple[StageSetup, tuple[tuple[str, float], ...]], report: Report) -> StageRecord:
+    """The record of a stage, after some of its knobs were turned: (name, value) each."""
+    setup, turned = argument
+    stage = HostedStage(setup, STEREO, 1024)
+    for name, value in turned:
+        Knob(stage, name, "").turn(value)
+    return stage_record(stage)
 
 
 def saved_state(argument: tuple[StageSetup, Path], report: Report) -> None:
@@ -111,6 +139,7 @@ def saved_state(argument: tuple[StageSetup, Path], report: Report) -> None:
 
 
 def standing(setup: StageSetup, report: Report) -> dict[str, str]:
-    """Every offered control of a stage's first instance: name -> text."""
-    controls = HostedStage(setup, STEREO, 1024).instances[0].effect.controls
-    return {control.name: control.text_at(control.raw()) for control in controls if control.offered}
+    """Every control of the engineer's of a stage's first instance: name -> text."""
+    stage = HostedStage(setup, STEREO, 1024)
+    controls = stage.instances[0].effect.controls
+    return {control.name: control.text_at(control.raw()) for control in controls if control.settable}

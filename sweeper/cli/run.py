@@ -38,6 +38,8 @@ def run(chain_file: Path, results: Path, workers: int, patience_s: float, quiet:
         print_json(finished.data)
     else:
         show_run(finished)
+    if finished.trouble:
+        return 5
     if any(not row.done for row in finished.rows):
         return 4
     return 0 if any(row.fits for row in finished.rows) else 1

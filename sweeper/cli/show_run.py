@@ -132,6 +132,7 @@ def _remarks(run: Run) -> list[str]:
         remarks += [f"{row.id} breaks {escape(v.limit)} by {-v.margin:.2f}" for v in row.verdicts
                     if v.met is False and v.margin is not None]  # fmt: skip
         remarks += [f"{row.id}: {escape(note)}" for note in row.notes]
+    remarks += [f"[red]{escape(trouble)}[/red]" for trouble in run.trouble]
     remarks += [f"note: {escape(warning)}" for warning in run.warnings]
     if run.chain.prefer:
         wishes = ", ".join(f"{BY_KEY[p.key].name} {'highest' if p.highest else 'lowest'}" for p in run.chain.prefer)

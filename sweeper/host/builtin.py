@@ -15,7 +15,6 @@ class BuiltinControl:
     """A control of a built-in effect; its position runs linearly over the range in builtin_table."""
 
     settable = True
-    offered = True
 
     def __init__(self, effect: BuiltinEffect, setting: BuiltinSetting, index: int) -> None:
         self._effect = effect

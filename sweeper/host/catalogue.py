@@ -36,7 +36,7 @@ def installed() -> tuple[Installed, ...]:
         for path in _bundles(folder):
             plugin = look_into(path)
             found.setdefault((plugin.name, plugin.format), plugin)
-    return tuple(sorted(found.values(), key=lambda plugin: (plugin.name.lower(), plugin.format)))
+    return tuple(sorted(found.values(), key=lambda p: (p.name.lower(), bool(p.fault), p.format != "VST3")))
 
 
 def _bundles(folder: Path) -> list[Path]:

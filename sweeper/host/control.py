@@ -9,8 +9,7 @@ class Control(Protocol):
     """A control as the host sees it. Positions (raw) run from 0.0 to 1.0.
 
     name, unit: as the plugin shows them; unit "" where it shows none. steps: how many positions it has,
-    0 = continuous. settable: False for what the host owns. offered: False as well for what cannot be
-    automated, mostly meters; such a control can still be set by naming it.
+    0 = continuous. settable: False for what the host owns.
     """
 
     name: str
@@ -18,7 +17,6 @@ class Control(Protocol):
     index: int
     steps: int
     settable: bool
-    offered: bool
 
     def raw(self) -> float:
         """Where the control stands."""

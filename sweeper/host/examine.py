@@ -5,18 +5,19 @@ from __future__ import annotations
 from sweeper.host.control import Control, choices
 from sweeper.host.described import TENTHS, Plugin, Setting
 from sweeper.host.effect import Effect, channels_of, settle
-from sweeper.host.resolve import shown_unit
 from sweeper.host.settings import STUCK
+from sweeper.host.shown import shown_unit
 
 
-def describe(effect: Effect, path: str, rate_hz: int, block_frames: int) -> Plugin:
+def describe(effect: Effect, path: str, rate_hz: int, block_frames: int, find_meters: bool = True) -> Plugin:
     """Everything `sweeper plugins NAME` shows, read after a block of silence.
 
-    Controls that take no value are meters: they are hidden, with those that the host owns.
+    Controls that take no value are meters: they are hidden, with those that the host owns. find_meters: False leaves
+    them among the settings, and loads the plugin no further times.
     """
     channels = channels_of(effect, rate_hz, block_frames)
-    meters = _deaf(effect, channels, rate_hz, block_frames)
-    offered = [control for control in effect.controls if control.offered and control.index not in meters]
+    meters = _deaf(effect, channels, rate_hz, block_frames) if find_meters else frozenset()
+    offered = [control for control in effect.controls if control.settable and control.index not in meters]
     return Plugin(
         name=effect.name, path=path, maker=effect.maker, version=effect.version, identifier=effect.identifier,
         category=effect.category, channels=channels, latency_frames=effect.latency_frames,
@@ -29,7 +30,7 @@ def describe(effect: Effect, path: str, rate_hz: int, block_frames: int) -> Plug
 def _deaf(effect: Effect, channels: int, rate_hz: int, block_frames: int) -> frozenset[int]:
     """The continuous controls that do not take a value: nudged a little, then further, they stay where they were."""
     before = effect.told_positions()
-    deaf = [control for control in effect.controls if control.offered and control.steps == 0]
+    deaf = [control for control in effect.controls if control.settable and control.steps == 0]
     for nudge in (0.01, 0.37):
         stood = {control.index: control.raw() for control in deaf}
         for control in deaf:

@@ -12,11 +12,11 @@ from collections.abc import Callable, Sequence
 from sweeper.chain.model import Choice, Number, SettingValue, Switch, Travel
 from sweeper.errors import SettingError
 from sweeper.host.control import Control, choices, step_positions
-from sweeper.units import parse_amount, same_unit
+from sweeper.host.shown import display_step, number_at, positions_of, shown_unit
+from sweeper.units import Amount, same_unit
 
 _ON = ("on", "yes", "true", "enabled", "enable", "active", "1")
 _OFF = ("off", "no", "false", "disabled", "disable", "inactive", "0")
-_SAMPLES = 65
 _BISECTIONS = 40
 
 
@@ -42,41 +42,6 @@ def snapped(control: Control, raw: float) -> float:
     if control.steps < 2:
         return raw
     return round(raw * (control.steps - 1)) / (control.steps - 1)
-
-
-def number_at(control: Control, raw: float) -> float:
-    """The number that the plugin shows at `raw`, in the control's unit; nan where it shows no number."""
-    return _number_in(control.text_at(raw), control.unit)
-
-
-def shown_unit(control: Control) -> str:
-    """The control's unit: its label, or what stands behind its numbers; "" where there is neither."""
-    if control.unit:
-        return control.unit
-    amount = parse_amount(control.text_at(0.5))
-    return amount.unit if amount is not None and len(amount.unit) <= 6 else ""
-
-
-def span(control: Control) -> tuple[float, float]:
-    """The lowest and the highest number the control can show; nan twice when it shows none."""
-    positions = step_positions(control) if 2 <= control.steps <= _SAMPLES else _even_positions()
-    numbers = [n for n in (number_at(control, raw) for raw in positions) if math.isfinite(n)]
-    return (min(numbers), max(numbers)) if numbers else (math.nan, math.nan)
-
-
-def _even_positions() -> tuple[float, ...]:
-    return tuple(k / (_SAMPLES - 1) for k in range(_SAMPLES))
-
-
-def _number_in(text: str, unit: str) -> float:
-    folded = text.strip().lower().replace("∞", "inf")
-    if folded.startswith(("-inf", "- inf")):
-        return -math.inf
-    amount = parse_amount(text)
-    if amount is None:
-        return math.nan
-    value = same_unit(amount, unit) if unit else amount.value
-    return amount.value if value is None else value
 
 
 def _by_text(control: Control, text: str) -> float | None:
@@ -110,60 +75,80 @@ def _chosen(control: Control, value: Choice) -> float:
 
 def _at_number(control: Control, value: Number) -> float:
     wanted = _in_shown_unit(control, value)
-    stepped = step_positions(control)
-    positions = stepped if 0 < len(stepped) <= 1000 else _even_positions()
+    positions = positions_of(control)
     numbers = [number_at(control, raw) for raw in positions]
-    if 0 < len(stepped) <= 1000:
-        return _nearest_step(control, value, wanted, positions, numbers)
+    if control.steps >= 2 and len(positions) == control.steps:
+        return _on_step(control, value, wanted, positions, numbers)
+    wanted = _forgiven_at_the_ends(control, wanted, numbers)
     for k in range(len(positions) - 1):
         low, high = numbers[k], numbers[k + 1]
-        if not (math.isnan(low) or math.isnan(high)) and min(low, high) <= wanted <= max(low, high):
+        if math.isfinite(low) and math.isfinite(high) and min(low, high) <= wanted <= max(low, high):
             last = k + 1
             while last + 1 < len(positions) and numbers[last] == wanted:
                 last += 1
-            return _bisected(lambda raw: number_at(control, raw), wanted, positions[k], positions[last])
+            return _bisected(control, value, wanted, positions[k], positions[last])
     raise _out_of_range(control, value)
+
+
+def _forgiven_at_the_ends(control: Control, wanted: float, numbers: Sequence[float]) -> float:
+    """The end itself for a number that lies past it by no more than its text can tell: 20 kHz at "19999.998"."""
+    finite = [(n, raw) for n, raw in zip(numbers, positions_of(control), strict=True) if math.isfinite(n)]
+    for end, raw in (min(finite), max(finite)) if finite else ():
+        near = max(display_step(control.text_at(raw), control.unit), 1e-6 * abs(end))
+        if end != wanted and abs(wanted - end) <= near and not min(finite)[0] <= wanted <= max(finite)[0]:
+            return end
+    return wanted
 
 
 def _in_shown_unit(control: Control, value: Number) -> float:
     unit = shown_unit(control)
-    wanted = value.value if not unit else same_unit_loosely(value, unit)
+    wanted = _in_unit(value, unit)
     if wanted is None:
-        raise SettingError(f"'{control.name}' is in {unit}, not in {value.unit}: '{value.text}'",
-                           _range_in_words(control))  # fmt: skip
+        there = f"is in {unit}" if unit.strip() else "shows no unit"
+        raise SettingError(f"'{control.name}' {there}, not in {value.unit}: '{value.text}'", _range_in_words(control))
     return wanted
 
 
-def same_unit_loosely(value: Number, unit: str) -> float | None:
-    """The number in a plugin's unit; a unit that is no word (" ", ":1", "x") takes any number."""
-    amount = parse_amount(f"{value.value!r} {value.unit}")
-    assert amount is not None
-    known = parse_amount(f"1 {unit}")
-    shown = known.unit if known is not None else unit
-    if not any(c.isalpha() or c == "%" for c in shown):
-        return value.value
-    return same_unit(amount, shown)
+def _in_unit(value: Number, unit: str) -> float | None:
+    """The number in a plugin's unit; where it shows none, or a mere sign (":1", "x"), no word may stand behind it."""
+    if any(c.isalpha() or c == "%" for c in unit) and unit.lower() != "x":
+        return same_unit(Amount(value.value, value.unit), unit)
+    return None if any(c.isalpha() or c == "%" for c in value.unit) and value.unit.lower() != "x" else value.value
 
 
-def _nearest_step(control: Control, value: Number, wanted: float, positions: Sequence[float],
-                  numbers: Sequence[float]) -> float:  # fmt: skip
-    finite = [(abs(n - wanted), raw) for n, raw in zip(numbers, positions, strict=True) if math.isfinite(n)]
-    if not finite or not min(n for n in numbers if math.isfinite(n)) <= wanted <= max(
-        n for n in numbers if math.isfinite(n)
-    ):
+def _on_step(control: Control, value: Number, wanted: float, positions: Sequence[float],
+             numbers: Sequence[float]) -> float:  # fmt: skip
+    """The step that shows the number; only the noise of long decimals is forgiven ("-3.000001")."""
+    finite = [(abs(n - wanted), raw, n) for n, raw in zip(numbers, positions, strict=True) if math.isfinite(n)]
+    if not finite:
         raise _out_of_range(control, value)
-    return min(finite)[1]
+    away, raw, shown = min(finite)
+    noise = display_step(control.text_at(raw), control.unit)
+    if away <= max(2 * noise if noise <= 1e-3 else 0.0, 1e-6 * abs(shown)):
+        return raw
+    raise _out_of_range(control, value)
 
 
-def _bisected(shown: Callable[[float], float], wanted: float, low: float, high: float) -> float:
-    """The middle of the stretch where `wanted` is shown, or the nearer side of where it is passed."""
+def _bisected(control: Control, value: Number, wanted: float, low: float, high: float) -> float:
+    """The middle of the stretch where `wanted` is shown, or the nearer side of where it is passed.
+
+    Raises SettingError where the shown number jumps over it.
+    """
+    def shown(raw: float) -> float:
+        return number_at(control, raw)
+
     rising = shown(high) >= shown(low)
     first = _edge(lambda raw: (shown(raw) >= wanted) if rising else (shown(raw) <= wanted), low, high)
     last = _edge(lambda raw: (shown(raw) > wanted) if rising else (shown(raw) < wanted), low, high)
     if shown(first) == wanted:
         return (first + last) / 2 if shown((first + last) / 2) == wanted else first
     before = max(low, first - 2.0**-_BISECTIONS)
-    return min((before, first), key=lambda raw: abs(shown(raw) - wanted))
+    chosen = min((before, first), key=lambda raw: abs(shown(raw) - wanted))
+    step = max(display_step(control.text_at(raw), control.unit) for raw in (before, first))
+    if abs(shown(chosen) - wanted) > max(step, 1e-6 * abs(wanted)):
+        neighbours = f"it can be {tidy(control.text_at(before))} or {tidy(control.text_at(first))} there"
+        raise SettingError(f"'{control.name}' cannot be {value.text}", neighbours)
+    return chosen
 
 
 def _edge(passed: Callable[[float], bool], low: float, high: float) -> float:
@@ -185,12 +170,12 @@ def _range_in_words(control: Control) -> str:
     if offered and len(offered) <= 12:
         return "it can be " + ", ".join(dict.fromkeys(offered))
     unit = control.unit.strip()
-    ends = [_tidy(control.text_at(raw)) for raw in (0.0, 1.0)]
+    ends = [tidy(control.text_at(raw)) for raw in (0.0, 1.0)]
     unit = "" if any(unit and end.endswith(unit) for end in ends) else unit
     return f"it goes from {ends[0]} to {ends[1]} {unit}".rstrip()
 
 
-def _tidy(text: str) -> str:
+def tidy(text: str) -> str:
     """The plugin's text without the zeros that pad a number: "-30.000000" reads -30."""
     text = text.strip()
     try:

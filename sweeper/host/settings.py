@@ -5,10 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Mapping, Sequence
 
-from sweeper.chain.model import SettingValue
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
-from sweeper.host.resolve import resolve
 from sweeper.records.sheet import Applied
 
 #: How far a position may come back from where it was put and still count as the same (32-bit floats).
@@ -30,30 +28,18 @@ def control_named(controls: Sequence[Control], name: str) -> Control:
     twins = [c.name for c in usable if _folded(c.name).startswith(_folded(name) + "(")]
     if twins:
         raise SettingError(f"several settings are called '{name}'", "write " + " or ".join(f"'{t}'" for t in twins))
-    names = {_folded(c.name): c.name for c in usable if c.offered}
+    names = {_folded(c.name): c.name for c in usable}
     near = difflib.get_close_matches(_folded(name), names, n=3, cutoff=0.55)
     if near:
         remedy = "did you mean " + " or ".join(f"'{names[n]}'" for n in near) + "?"
     else:
-        listed = [c.name for c in usable if c.offered]
+        listed = [c.name for c in usable]
         remedy = "it has: " + ", ".join(listed[:24]) + (" ..." if len(listed) > 24 else "")
     raise SettingError(f"no setting is called '{name}'", remedy)
 
 
 def _folded(name: str) -> str:
     return "".join(name.lower().split())
-
-
-def apply(controls: Sequence[Control], asked: Sequence[tuple[str, SettingValue]], side: str,
-          run_silence: Callable[[], None]) -> tuple[Applied, ...]:  # fmt: skip
-    """Set every control asked for, in order, let the plugin settle, and read all of them back.
-
-    asked: (name, value) pairs. side: the instance, for the record. run_silence: runs one block of silence.
-    Raises SettingError when a name or value is wrong, or when a setting did not stick.
-    """
-    targets = [(control_named(controls, name), value) for name, value in asked]
-    positions = [(control, resolve(control, value), value.text) for control, value in targets]
-    return put_and_read(positions, side, run_silence)
 
 
 def put_and_read(positions: Sequence[tuple[Control, float, str]], side: str,

@@ -31,11 +31,25 @@ class StageSetup:
     bypass: bool = False
 
     def with_setting(self, setting: Dialled) -> StageSetup:
-        """The setup with one setting replaced or added; it comes last."""
-        kept = tuple(s for s in self.settings if not _overrides(setting, s))
+        """The setup with one setting replaced or added; it comes last.
+
+        A setting of one side leaves what was set for every side standing on the others.
+        """
+        kept: list[Dialled] = []
+        for old in self.settings:
+            if _folded(old.name) != _folded(setting.name):
+                kept.append(old)
+            elif setting.side and not old.side:
+                kept += [replace(old, side=side) for side in self.channels.sides if side != setting.side]
+            elif setting.side and setting.side != old.side:
+                kept.append(old)
         return replace(self, settings=(*kept, setting))
 
 
-def _overrides(new: Dialled, old: Dialled) -> bool:
-    same = "".join(new.name.lower().split()) == "".join(old.name.lower().split())
-    return same and (new.side == old.side or new.side == "")
+def _folded(name: str) -> str:
+    return "".join(name.lower().split())
+
+
+def plugin_word(path: str) -> str:
+    """A plugin's file as messages name it: without folder and ending."""
+    return path if path.startswith("builtin:") else Path(path).stem

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import numpy as np
 
@@ -15,9 +16,13 @@ from sweeper.host.fifo import Fifo
 from sweeper.host.resolve import resolve
 from sweeper.host.routing import narrowed, put_together, taken_apart, widened
 from sweeper.host.settings import confirm, control_named, put_and_read
-from sweeper.host.setup import Dialled, StageSetup
+from sweeper.host.setup import Dialled, StageSetup, plugin_word
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
+
+
+def _unheard() -> None:
+    """Where nobody waits for a sign of life."""
 
 
 class Instance:
@@ -52,7 +57,9 @@ class HostedStage:
     Raises PluginError, SettingError or StateError while it is made. plugin_s: time spent inside the plugins.
     """
 
-    def __init__(self, setup: StageSetup, format: AudioFormat, block_frames: int) -> None:
+    def __init__(self, setup: StageSetup, format: AudioFormat, block_frames: int,
+                 alive: Callable[[], None] = _unheard) -> None:  # fmt: skip
+        """alive: called before every load of a plugin, so that one slow load is not taken for a hang."""
         if format.channels == 1 and setup.channels is not Channels.STEREO:
             raise PluginError(f"a mono mix has no {setup.channels.value}", "take `channels` out of the stage")
         self.setup = setup
@@ -60,12 +67,19 @@ class HostedStage:
         self.trims_db = dict(zip(TRIMS, (setup.input_trim_db, setup.output_trim_db), strict=True))
         self.plugin_s = 0.0
         self.instances: tuple[Instance, ...] = ()
-        if not setup.bypass:
-            self.instances = tuple(Instance(setup, side, format, block_frames) for side in setup.channels.sides)
+        self._alive = alive
+        for side in () if setup.bypass else setup.channels.sides:
+            alive()
+            self.instances = (*self.instances, Instance(setup, side, format, block_frames))
         self._applied: dict[tuple[str, str], Applied] = {}
         self._make(setup.settings)
-        self._confirm()
+        self.confirm()
         self.reset()
+
+    @property
+    def label(self) -> str:
+        """The stage as messages name it: 'glue' (My Compressor)."""
+        return f"'{self.setup.name}' ({plugin_word(self.setup.path)})"
 
     @property
     def applied(self) -> tuple[Applied, ...]:
@@ -81,17 +95,19 @@ class HostedStage:
         for instance in self.instances:
             own = [s for s in settings if s.side in ("", instance.side) and s.name not in TRIMS]
             targets = [(control_named(instance.effect.controls, s.name), s.value) for s in own]
-            positions = [(control, resolve(control, value), value.text) for control, value in targets]
+            positions = _last_of_each([(control, resolve(control, value), value.text) for control, value in targets])
             for applied in put_and_read(positions, instance.side, instance.silence):
                 self._applied[(applied.side, applied.name)] = applied
         for setting in settings:
             if setting.name in TRIMS:
                 self.trims_db[setting.name] = trim_db(setting.name, setting.value)
 
-    def _confirm(self) -> None:
+    def confirm(self) -> None:
+        """Hold what was read back against the plugins' own word. Raises SettingError for what did not stick."""
         for instance in self.instances:
             made = [applied for applied in self._applied.values() if applied.side == instance.side]
             if made:
+                self._alive()
                 confirm(instance.effect.controls, made, instance.effect.told_positions())
 
     def adjust(self, setting: Dialled) -> None:
@@ -106,6 +122,7 @@ class HostedStage:
         """Forget all audio, ready for a render."""
         self._waiting = {side: Fifo(1 if side else self.format.channels) for side in self._sides()}
         for instance in self.instances:
+            self._alive()
             instance.effect.reset()
 
     def _sides(self) -> tuple[str, ...]:
@@ -139,6 +156,12 @@ class HostedStage:
             if control.text_at(control.raw()) != applied.text and abs(control.raw() - applied.raw) > 1e-6:
                 return f"'{name}' moved during the render: {applied.text}, then {control.text_at(control.raw())}"
         return ""
+
+
+def _last_of_each(positions: list[tuple[Control, float, str]]) -> list[tuple[Control, float, str]]:
+    """Only the last position asked of each control, in the order of asking."""
+    last = {control.index: number for number, (control, _, _) in enumerate(positions)}
+    return [position for number, position in enumerate(positions) if last[position[0].index] == number]
 
 
 def _trimmed(block: np.ndarray, trim_db: float) -> np.ndarray:

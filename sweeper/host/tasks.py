@@ -8,8 +8,9 @@ from sweeper.chain.model import TRIMS
 from sweeper.errors import PluginError, SweeperError
 from sweeper.host.control import Control
 from sweeper.host.described import Plugin
-from sweeper.host.effect import open_effect
+from sweeper.host.effect import Effect, open_effect
 from sweeper.host.examine import describe
+from sweeper.host.knob import solvable
 from sweeper.host.question import Answer, Asked, Fault, Question
 from sweeper.host.resolve import resolve
 from sweeper.host.settings import control_named
@@ -33,29 +34,31 @@ def examine_stage(question: Question, report: Report) -> Answer:
     report.phase(f"loading '{question.stage}' ({question.path})", question.patience_s)
     try:
         setup = StageSetup(question.stage, question.path, question.state, question.channels, ())
-        stage = HostedStage(setup, question.format, question.block_frames)
+        stage = HostedStage(setup, question.format, question.block_frames, report.beat)
     except PluginError as exc:
         fault = Fault(-1, exc.what, exc.remedy)
-        return Answer(None, (fault, *_looked_up(question, _controls(question), report)))
+        return Answer(None, (fault, *_looked_up(question, _loaded(question), report)))
     effect = stage.instances[0].effect
-    plugin = describe(effect, question.path, question.format.rate_hz, question.block_frames)
-    return Answer(plugin, _looked_up(question, effect.controls, report))
+    plugin = describe(effect, question.path, question.format.rate_hz, question.block_frames, find_meters=False)
+    return Answer(plugin, _looked_up(question, effect, report))
 
 
-def _controls(question: Question) -> Sequence[Control]:
-    """The controls of a plugin that does not fit the stage; () when it does not even load."""
+def _loaded(question: Question) -> Effect | None:
+    """A plugin that does not fit the stage; None when it does not even load."""
     try:
-        return open_effect(question.path).controls
+        return open_effect(question.path)
     except PluginError:  # already told: it is the fault that brought us here
+        return None
+
+
+def _looked_up(question: Question, effect: Effect | None, report: Report) -> tuple[Fault, ...]:
+    if effect is None:
         return ()
-
-
-def _looked_up(question: Question, controls: Sequence[Control], report: Report) -> tuple[Fault, ...]:
     faults = []
-    for number, asked in enumerate(question.asked if controls else ()):
+    for number, asked in enumerate(question.asked):
         report.phase(f"looking up '{asked.name}' of '{question.stage}'", question.patience_s)
         try:
-            _look_up(controls, asked)
+            _look_up(effect.controls, asked)
         except SweeperError as exc:
             faults.append(Fault(number, exc.what, exc.remedy))
     return tuple(faults)
@@ -65,7 +68,7 @@ def _look_up(controls: Sequence[Control], asked: Asked) -> None:
     if asked.name in TRIMS:
         if asked.value is not None:
             trim_db(asked.name, asked.value)
-        return
-    control = control_named(controls, asked.name)
-    if asked.value is not None:
-        resolve(control, asked.value)
+    elif asked.value is None:
+        solvable(controls, asked.name)
+    else:
+        resolve(control_named(controls, asked.name), asked.value)

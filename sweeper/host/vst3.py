@@ -8,6 +8,7 @@ it asks every setting for a thousand texts, twice: minutes for a plugin with man
 from __future__ import annotations
 
 import re
+import weakref
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -34,25 +35,30 @@ class Vst3Control:
     """A control of a loaded plugin. The library's own objects die at a reset: they are fetched anew after each."""
 
     def __init__(self, plugin: Vst3Plugin, parameter: Any, index: int, name: str) -> None:
-        self._plugin = plugin
+        self._plugin_there = weakref.ref(plugin)  # a ring of references would keep a dropped plugin loaded
         self.index = index
         self.name = name
         self.unit = str(parameter.label or "").strip()
         self.steps = int(parameter.num_steps) if 2 <= parameter.num_steps <= 1_000_000 else 0
         self.settable = name not in HOST_INTERNALS and not _MIDI.match(name)
-        self.offered = self.settable and bool(parameter.is_automatable)
+
+    def _plugin(self) -> Vst3Plugin:
+        plugin = self._plugin_there()
+        if plugin is None:
+            raise ReferenceError(f"the plugin of '{self.name}' is gone")
+        return plugin
 
     def raw(self) -> float:
         """Where the control stands, 0.0 to 1.0."""
-        return float(self._plugin.parameters()[self.index].raw_value)
+        return float(self._plugin().parameters()[self.index].raw_value)
 
     def put(self, raw: float) -> None:
         """Move the control to `raw`."""
-        self._plugin.parameters()[self.index].raw_value = raw
+        self._plugin().parameters()[self.index].raw_value = raw
 
     def text_at(self, raw: float) -> str:
         """What the plugin would show at `raw`."""
-        return str(self._plugin.parameters()[self.index].get_text_for_raw_value(raw)).strip()
+        return str(self._plugin().parameters()[self.index].get_text_for_raw_value(raw)).strip()
 
 
 def _controls(plugin: Vst3Plugin) -> tuple[Vst3Control, ...]:

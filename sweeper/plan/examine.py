@@ -11,6 +11,7 @@ from sweeper.errors import ChainFileError, Problem
 from sweeper.host.described import Plugin
 from sweeper.host.question import Answer
 from sweeper.plan.questions import Placed, located, problems_of, questions
+from sweeper.plan.reach_checks import unsolvable
 from sweeper.workers import Done, Failed, Pool, Task
 
 
@@ -30,6 +31,7 @@ def examine(chain: Chain, formats: Sequence[AudioFormat], pool: Pool, block_fram
     Raises ChainFileError with every fault: plugins missing or not loading, settings unknown or out of range.
     """
     paths, problems = located(chain)
+    problems += unsolvable(chain)
     placed = questions(chain, paths, formats, block_frames, patience_s)
     tasks = [Task(str(i), "sweeper.host.tasks:examine_stage", p.question, p.stage.name) for i, p in enumerate(placed)]
     plugins: dict[str, Plugin] = {}

@@ -16,10 +16,9 @@ from enum import Enum
 
 #: Passes after which the closest is taken.
 MOST_PASSES = 16
-#: A floor or ceiling counts as reached this far inside it, in its own unit.
-STOP_WITHIN = 0.1
 #: A first step where nothing else is known, as a share of the setting's way.
 FIRST_SHARE = 0.1
+NO_FINER = "the setting has no finer step"
 #: A change smaller than this is no change.
 LEAST_RISE = 1e-3
 #: How far past the foreseen place a step outwards goes, so that it brackets the goal.
@@ -38,7 +37,10 @@ class Direction(Enum):
 
 @dataclass(frozen=True)
 class Goal:
-    """One thing that the drive is measured by. within: how close counts as on it; 0 = it may not be passed."""
+    """One thing that the drive is measured by. within: how close counts as on it, in its own unit.
+
+    one_sided: a floor or ceiling that may not be passed; it counts as met up to `within` inside it.
+    """
 
     name: str
     within: float
@@ -57,7 +59,8 @@ class Pass:
 class Search:
     """What is known so far. The setting runs from low to high; start is where it stands at first.
 
-    decibels: the setting is in dB, so that a first guess of one dB a decibel is fair.
+    decibels: the setting is in dB, so that a first guess of one dB a decibel is fair. steps: the values that a
+    stepped setting has; () = any.
     """
 
     goals: tuple[Goal, ...]
@@ -67,6 +70,7 @@ class Search:
     direction: Direction
     decibels: bool
     passes: tuple[Pass, ...] = ()
+    steps: tuple[float, ...] = ()
 
 
 class Ending(Enum):
@@ -95,14 +99,41 @@ def ask(search: Search) -> float | Landed:
     """The setting to render next, or where the search landed."""
     if not search.passes:
         return _inside(search, search.start)
-    last = search.passes[-1]
-    if _on_goal(search, last):
-        return _landed(search, last)
-    if len(search.passes) >= 2 and last.at == search.passes[-2].at:
-        return _closest(search, "the setting has no finer step")
+    landed = _landed(search)
+    if landed is not None:
+        return landed
+    if not search.steps and len(search.passes) >= 2 and search.passes[-1].at == search.passes[-2].at:
+        return _closest(search, NO_FINER)
     if len(search.passes) >= MOST_PASSES:
         return _closest(search, f"no closer after {MOST_PASSES} passes")
-    return _next(search)
+    proposal = _next(search)
+    return _on_a_step(search, proposal) if search.steps and not isinstance(proposal, Landed) else proposal
+
+
+def _on_a_step(search: Search, proposal: float) -> float | Landed:
+    """The untried step nearest to the proposal, on the way that the passes leave open."""
+    low, high = _open_way(search)
+    tried = {p.at for p in search.passes}
+    open_steps = [step for step in search.steps if low <= step <= high and step not in tried]
+    if not open_steps:
+        return _closest(search, NO_FINER)
+    return min(open_steps, key=lambda step: abs(step - proposal))
+
+
+def _open_way(search: Search) -> tuple[float, float]:
+    """The stretch of the setting in which the goal can still lie: in the bracket, or beyond what is known."""
+    sign = _sign(search)
+    if sign == 0:
+        return search.low, search.high
+    tried = sorted(search.passes, key=lambda p: sign * p.at)
+    over = next((n for n, p in enumerate(tried) if _worst(p) > 0), None)
+    ends = [search.low, search.high] if sign > 0 else [search.high, search.low]
+    if over is not None:
+        ends[1] = tried[over].at
+        ends[0] = tried[over - 1].at if over else ends[0]
+    else:
+        ends[0] = max(tried, key=_worst).at
+    return min(ends), max(ends)
 
 
 def _inside(search: Search, at: float) -> float:
@@ -113,24 +144,37 @@ def _worst(result: Pass) -> float:
     return max(result.excess)
 
 
-def _on_goal(search: Search, result: Pass) -> bool:
-    """Nothing is passed, and something is reached."""
-    reached = False
-    for goal, excess in zip(search.goals, result.excess, strict=True):
-        margin = STOP_WITHIN if goal.one_sided else goal.within
-        if excess > (0.0 if goal.one_sided else goal.within):
-            return False
-        reached = reached or excess >= -margin
-    return reached
+def _landed(search: Search) -> Landed | None:
+    """On the target itself, or else at the condition that stops the drive before it."""
+    last = search.passes[-1]
+    if any(excess > (0.0 if g.one_sided else g.within) for g, excess in zip(search.goals, last.excess, strict=True)):
+        return None
+    for goal, excess in zip(search.goals, last.excess, strict=True):
+        if not goal.one_sided and excess >= -goal.within:
+            return Landed(last, Ending.ON_TARGET)
+    for number, goal in enumerate(search.goals):
+        if goal.one_sided and last.excess[number] >= -goal.within and _would_break(search, number):
+            return Landed(last, Ending.STOPPED, goal.name)
+    return None
 
 
-def _landed(search: Search, result: Pass) -> Landed:
-    """On the target itself, or else at the condition that stopped the drive before it."""
-    for goal, excess in zip(search.goals, result.excess, strict=True):
-        if not goal.one_sided and abs(excess) <= goal.within:
-            return Landed(result, Ending.ON_TARGET)
-    stops = [(excess, goal.name) for goal, excess in zip(search.goals, result.excess, strict=True) if goal.one_sided]
-    return Landed(result, Ending.STOPPED, max(stops)[1])
+def _would_break(search: Search, number: int) -> bool:
+    """Whether more drive, on the way to the target, passes a bound that the last pass is near.
+
+    Known from a pass further on that broke it; else foreseen from how it has moved since the pass before.
+    """
+    last, sign = search.passes[-1], _sign(search)
+    if any(sign * p.at > sign * last.at and p.excess[number] > 0 for p in search.passes):
+        return True
+    lesser = [p for p in search.passes if sign * p.at < sign * last.at]
+    if not lesser:
+        return False
+    near = max(lesser, key=lambda p: sign * p.at)
+    moved = last.excess[number] - near.excess[number]
+    left = min((-e for g, e in zip(search.goals, last.excess, strict=True) if not g.one_sided), default=0.0)
+    gained = min((e - f for g, e, f in zip(search.goals, last.excess, near.excess, strict=True) if not g.one_sided),
+                 default=0.0)  # fmt: skip
+    return moved > LEAST_RISE and gained > LEAST_RISE and last.excess[number] + moved * left / gained > 0
 
 
 def _next(search: Search) -> float | Landed:
@@ -171,7 +215,7 @@ def _try_a_way(search: Search) -> float | Landed:
 def _between(search: Search, below: Pass, above: Pass) -> float | Landed:
     width = abs(above.at - below.at)
     if width <= 1e-6 * (search.high - search.low):
-        return _closest(search, "the setting has no finer step")
+        return _closest(search, NO_FINER)
     guess = (below.at + above.at) / 2 if _stalled(search) else _predicted(search, below, above)
     margin = 0.02 * width
     return min(max(guess, min(below.at, above.at) + margin), max(below.at, above.at) - margin)
@@ -196,7 +240,7 @@ def _predicted(search: Search, below: Pass, above: Pass) -> float:
 
 
 def _aim(goal: Goal) -> float:
-    return -STOP_WITHIN / 2 if goal.one_sided else 0.0
+    return -goal.within / 2 if goal.one_sided else 0.0
 
 
 def _onwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Landed:

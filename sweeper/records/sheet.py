@@ -77,6 +77,7 @@ class Sheet:
     audio_sha256: str
     measurements: Mapping[str, object]
     reach: Mapping[str, object] | None
+    notes: tuple[str, ...]
     versions: Mapping[str, str]
 
     def as_data(self) -> dict[str, object]:

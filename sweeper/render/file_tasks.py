@@ -18,7 +18,7 @@ from sweeper.workers import Report
 
 def measure_file(order: MeasureOrder, report: Report) -> Measured:
     """Measure one file. Raises AudioFileError when it cannot be read or holds a sample that is no number."""
-    report.phase(f"measuring {order.file.name}", 120.0)
+    report.phase(f"measuring {order.file.name}", 600.0)
     file = inspect(order.file)
     panel = meter.start(file.format, order.sections)
     done = 0
@@ -41,7 +41,7 @@ def time_chain(order: TimeOrder, report: Report) -> float:
     stages = []
     for setup in order.stages:
         report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
-        stages.append(HostedStage(setup, order.format, order.block_frames))
+        stages.append(HostedStage(setup, order.format, order.block_frames, report.beat))
     report.phase("rendering noise", order.patience_s)
     rng = np.random.default_rng(0)
     size = chunk_frames(order.format.rate_hz, order.block_frames)
@@ -54,7 +54,7 @@ def time_chain(order: TimeOrder, report: Report) -> float:
         panel = meter.advance(panel, block)
 
     def progress(stage: str, at_s: float) -> None:
-        report.beat(f"{at_s:.1f} s of noise in '{stage}'")
+        report.beat(f"{at_s:.1f} s of noise in {stage}")
 
     began = time.perf_counter()
     render(stages, noise, count * size, order.block_frames, sink, progress)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
@@ -70,12 +71,20 @@ class RunFolder:
             raise RunFolderError(f"cannot make {path}: {exc.strerror or exc}", "check the disk") from exc
         return path
 
+    def sweep_up(self, place: str) -> None:
+        """Remove the half-written files that a worker left in a place of the run's when it was killed."""
+        for part in (self.path / place).glob(".*.part*"):
+            with contextlib.suppress(OSError):  # another look at a later run's end; nothing of value is in it
+                part.unlink()
+
     def keep(self, file: Path, folder: str) -> None:
         """Copy a file into a folder of the run's, under the hash of its content and its own suffix."""
         try:
             content = file.read_bytes()
             target = self.subfolder(folder) / f"{hashlib.sha256(content).hexdigest()}{file.suffix}"
-            target.write_bytes(content)
+            part = target.with_name(f".{target.name}.part")
+            part.write_bytes(content)
+            part.replace(target)
         except OSError as exc:
             raise RunFolderError(f"cannot keep a copy of {file}: {exc.strerror or exc}", "check the disk") from exc
 

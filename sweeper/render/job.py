@@ -19,7 +19,8 @@ BLOCK_FRAMES = 1024
 class GoalOrder:
     """A measurement that the drive is held against.
 
-    sign: +1 when it grows past the goal, -1 for a floor. one_sided: it may not be passed at all.
+    sign: +1 when it grows past the goal, -1 for a floor. within: how close counts as on it. one_sided: it may not be
+    passed at all.
     """
 
     key: str

@@ -16,6 +16,9 @@ from sweeper.render.folder import RunFolder
 from sweeper.render.job import GoalOrder, Job, ReachOrder
 from sweeper.render.orders import Measured
 
+#: How far inside a bound of `stop at` counts as on it, by the unit of its differences.
+STOP_WITHIN = {"dB": 0.1, "LU": 0.1, "": 0.02}
+
 
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
          patience_s: float) -> tuple[Job, ...]:  # fmt: skip
@@ -60,4 +63,7 @@ def _goal(reach: Reach) -> GoalOrder:
 
 def _stop(condition: Condition) -> GoalOrder:
     sign = 1 if condition.relation == "<=" else -1
-    return GoalOrder(condition.key, condition.value, sign, 0.0, True, condition.text)
+    within = STOP_WITHIN.get(BY_KEY[condition.key].difference_unit, STOP_WITHIN[""])
+    if condition.key == "overs":
+        within = 1.0
+    return GoalOrder(condition.key, condition.value, sign, within, True, condition.text)

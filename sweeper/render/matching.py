@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweeper.audio import BroadcastTag
-from sweeper.errors import SweeperError
 from sweeper.render.orders import CopyOrder
 from sweeper.workers import Failed, Pool, Task
 
@@ -22,15 +21,15 @@ class Copy:
     tag: BroadcastTag | None = None
 
 
-def write_copies(copies: Sequence[Copy], pool: Pool) -> None:
-    """Write every listening copy. Raises RunFolderError (or whatever stopped one) after trying all."""
+def write_copies(copies: Sequence[Copy], pool: Pool) -> tuple[str, ...]:
+    """Write every listening copy; returns what went wrong with those that could not be written, in words."""
     tasks = [
         Task(str(n), "sweeper.render.file_tasks:copy_at_level", CopyOrder(c.source, c.target, c.gain_db, c.tag),
              c.target.name)
         for n, c in enumerate(copies)
     ]  # fmt: skip
-    for copy, outcome in zip(copies, pool.map_in_order(tasks), strict=True):
-        if isinstance(outcome, Failed):
-            if outcome.error is not None:
-                raise outcome.error
-            raise SweeperError(f"writing {copy.target} {outcome.what}", "the renders themselves are kept")
+    return tuple(
+        f"{copy.target.parent.name}/{copy.target.name} could not be written: {outcome.what}"
+        for copy, outcome in zip(copies, pool.map_in_order(tasks), strict=True)
+        if isinstance(outcome, Failed)
+    )

@@ -47,5 +47,5 @@ def _left_alone(stage: HostedStage, instance: Instance) -> list[Applied]:
     return [
         Applied(control.name, control.index, instance.side, "", control.raw(), control.text_at(control.raw()))
         for control in instance.effect.controls
-        if control.offered and control.name not in made
+        if control.settable and control.name not in made
     ]

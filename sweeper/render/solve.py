@@ -16,7 +16,7 @@ def solve(order: ReachOrder, knob: Knob, render: Callable[[], Measurements]) -> 
     render: renders once with the knob where it stands, and measures.
     """
     goals = tuple(Goal(goal.text, goal.within, goal.one_sided) for goal in order.goals)
-    search = Search(goals, knob.low, knob.high, knob.now(), order.direction, knob.unit == "dB")
+    search = Search(goals, knob.low, knob.high, knob.now(), order.direction, knob.unit == "dB", steps=knob.steps)
     measured: dict[int, Measurements] = {}
     while not isinstance(proposal := ask(search), Landed):
         at = knob.turn(proposal)

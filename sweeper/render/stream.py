@@ -17,7 +17,7 @@ from sweeper.host.stage import HostedStage
 from sweeper.units import clock
 
 Sink = Callable[[np.ndarray], None]
-#: Called before a stage gets a chunk, with the stage's name and the second it has reached.
+#: Called before a stage gets a chunk, with the stage's label and the second it has reached.
 Progress = Callable[[str, float], None]
 #: How much silence a plugin may need at the end before we say that it withholds audio.
 MOST_FLUSH_S = 30.0
@@ -54,14 +54,14 @@ class _Link:
         while self.given < self.frames:
             if self.pushed > most:
                 raise PluginError(
-                    f"'{self.stage.setup.name}' keeps back audio: {self.frames - self.given} frames never came out",
+                    f"{self.stage.label} keeps back audio: {self.frames - self.given} frames never came out",
                     "its delay is wrong or without end; bypass it, or ask its maker",
                 )
             out.append(self._push(silence, progress))
         return out
 
     def _push(self, block: np.ndarray, progress: Progress) -> np.ndarray:
-        progress(self.stage.setup.name, self.pushed / self.stage.format.rate_hz)
+        progress(self.stage.label, self.pushed / self.stage.format.rate_hz)
         self.pushed += block.shape[1]
         self.loudest_in = max(self.loudest_in, _loudest(block))
         out = self.stage.push(block)[:, : self.frames - self.given]
@@ -78,7 +78,7 @@ class _Link:
         channel, frame = np.argwhere(~np.isfinite(out))[0]
         at = clock((self.given + int(frame)) / self.stage.format.rate_hz)
         raise PluginError(
-            f"'{self.stage.setup.name}' gave {out[channel, frame]} instead of a sample, channel {channel + 1} at {at}",
+            f"{self.stage.label} gave {out[channel, frame]} instead of a sample, channel {channel + 1} at {at}",
             "such a sample mutes everything after it; change its settings, bypass it, or ask its maker",
         )
 
@@ -113,7 +113,7 @@ def render(stages: Sequence[HostedStage], source: Iterable[np.ndarray], frames: 
         for block in link.flush(progress):
             _onward(links[number + 1 :], block, sink, progress)
     return tuple(
-        f"'{link.stage.setup.name}' put out silence" for link in links if link.loudest_in > 0 and not link.loudest_out
+        f"{link.stage.label} put out silence" for link in links if link.loudest_in > 0 and not link.loudest_out
     )
 
 

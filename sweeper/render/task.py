@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 import numpy as np
 
 from sweeper import meter
 from sweeper.audio import AudioFormat, BroadcastTag, SoundFile, WavWriter, audio_hash, blocks, inspect
-from sweeper.errors import AudioFileError
+from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.knob import Knob
+from sweeper.host.setup import StageSetup, plugin_word
 from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
 from sweeper.records import Source
@@ -22,10 +26,23 @@ from sweeper.render.stream import render
 from sweeper.units import clock
 from sweeper.workers import Report
 
+#: How long a slow disk may take over a whole file.
+FILE_PATIENCE_S = 600.0
+
 
 def chunk_frames(rate_hz: int, block_frames: int) -> int:
     """How much audio goes through at a time: whole blocks, at most a second, so that life shows often."""
     return max(1, rate_hz // block_frames) * block_frames
+
+
+@contextmanager
+def placed(setup: StageSetup) -> Iterator[None]:
+    """Puts the stage and its plugin in front of what a plugin error says."""
+    try:
+        yield
+    except PluginError as exc:
+        where = f"'{setup.name}' ({plugin_word(setup.path)})"
+        raise type(exc)(f"stage {where}: {exc.what}", exc.remedy) from exc
 
 
 class _Room:
@@ -49,7 +66,8 @@ class _Room:
         stages = []
         for setup in self.job.stages:
             self.report.phase(f"loading and setting '{setup.name}' ({setup.path})", self.job.patience_s)
-            stages.append(HostedStage(setup, format, self.job.block_frames))
+            with placed(setup):
+                stages.append(HostedStage(setup, format, self.job.block_frames, self.report.beat))
         return tuple(stages)
 
     def render(self) -> Measurements:
@@ -77,7 +95,7 @@ class _Room:
 
     def _progress(self, stage: str, at_s: float) -> None:
         share = min(1.0, at_s * self.mix.format.rate_hz / self.mix.frames)
-        self.report.beat(f"{clock(at_s)} in '{stage}'", share)
+        self.report.beat(f"{clock(at_s)} in {stage}", share)
 
     def drop(self) -> None:
         """Throw away the file of the last render, unless it was committed."""
@@ -88,7 +106,7 @@ class _Room:
     def commit(self) -> None:
         """Give the last render its place, with its loudness in its metadata."""
         assert self.written is not None and self.measurements is not None
-        self.report.phase("writing", max(60.0, self.job.patience_s))
+        self.report.phase("writing", FILE_PATIENCE_S)
         values = self.measurements.values
         tag = BroadcastTag(self.job.tag, self.job.date, self.job.time, values["loudness_lufs"],
                            values["loudness_range_lu"], values["true_peak_dbtp"],
@@ -102,7 +120,7 @@ def render_variant(job: Job, report: Report) -> Rendered:
     Raises PluginError, SettingError, StateError, AudioFileError or RunFolderError.
     """
     began = time.perf_counter()
-    report.phase("reading the mix", max(60.0, job.patience_s))
+    report.phase("reading the mix", FILE_PATIENCE_S)
     room = _Room(job, report)
     if room.mix.format.channels > 2:
         raise AudioFileError(f"{job.mix.name} has {room.mix.format.channels} channels",
@@ -112,8 +130,9 @@ def render_variant(job: Job, report: Report) -> Rendered:
         room.commit()
     finally:
         room.drop()
+        gc.collect()  # plugins of an earlier variant must not pile up, nor end in another thread later
     assert room.measurements is not None
-    drifted = tuple(f"'{s.setup.name}': {moved}" for s in room.stages if (moved := s.drift()))
+    drifted = tuple(f"{s.label}: {moved}" for s in room.stages if (moved := s.drift()))
     return Rendered(
         measurements=room.measurements, source=room.source, solved=solved,
         stages=tuple(stage_record(stage) for stage in room.stages), notes=room.notes + drifted,
@@ -127,6 +146,10 @@ def _solved(room: _Room) -> Solved | None:
     if order is None:
         room.render()
         return None
-    knob = Knob(room.stages[order.stage], order.setting, order.side)
-    solved = solve(order, knob, room.render)
-    return replace(solved, setting=f"{room.stages[order.stage].setup.name}.{knob.name}")
+    stage = room.stages[order.stage]
+    with placed(stage.setup):
+        knob = Knob(stage, order.setting, order.side)
+        solved = solve(order, knob, room.render)
+        stage.confirm()
+    named = (stage.setup.name, order.side, knob.name)
+    return replace(solved, setting=".".join(part for part in named if part))

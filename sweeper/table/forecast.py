@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from sweeper.chain.model import Chain
 from sweeper.host.described import Plugin
 from sweeper.plan.examine import Examined
+from sweeper.plan.reach import MOST_PASSES
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
 from sweeper.units import clock
 
-#: Passes that a loudness reach takes, by trial on five real tracks: in the median, and at worst.
-MEDIAN_PASSES, WORST_PASSES = 3, 6
-#: A finished variant leaves render.wav and matched.wav, 32-bit float.
-_BYTES_A_FRAME = 2 * 4
+#: Passes that a loudness reach takes: in the median, by trial on real tracks; and at worst, the closest made again.
+MEDIAN_PASSES, WORST_PASSES = 3, MOST_PASSES + 1
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,8 @@ def checked(chain: Chain, examined: Examined, found: Sequence[Variant], mixes: S
     passes = (MEDIAN_PASSES, WORST_PASSES) if chain.reach else (1, 1)
     busy = min(workers, len(found))
     times = tuple(max(one_pass_s * n / busy, longest_s * n) for n in passes)
-    disk = sum(mixes[v.mix].file.frames * mixes[v.mix].file.format.channels * _BYTES_A_FRAME for v in found)
+    sizes = [mix.file.frames * mix.file.format.channels * 4 for mix in mixes]
+    disk = sum(2 * sizes[variant.mix] for variant in found) + sum(sizes)
     data: dict[str, object] = {
         "schema": 1, "variants": len(found), "stages": len(chain.stages),
         "passes_median": len(found) * passes[0], "passes_worst": len(found) * passes[1],

@@ -30,7 +30,10 @@ _LIBRARIES = ("pedalboard", "numpy", "scipy", "soundfile")
 
 @dataclass(frozen=True)
 class Run:
-    """A finished run. rows: in the table's order. data: what `run --json` prints."""
+    """A finished run. rows: in the table's order. trouble: missing listening copies, in words.
+
+    data: what `run --json` prints.
+    """
 
     folder: Path
     chain: Chain
@@ -38,6 +41,7 @@ class Run:
     mixes: tuple[Measured, ...]
     references: tuple[Measured, ...]
     warnings: tuple[str, ...]
+    trouble: tuple[str, ...]
     data: dict[str, object]
 
 
@@ -79,6 +83,8 @@ class Ledger:
 
     def interrupted(self, rows: Sequence[Row]) -> Interrupted:
         """Write run.json and table.csv with what was finished; returns the error that says so."""
+        for place in ("mixes", *(f"variants/{variant.id}" for variant in self._found)):
+            self.folder.sweep_up(place)
         rows = [replace(row, files={k: v for k, v in row.files.items() if self._is_there(v)}) for row in rows]
         self.write_table(rows)
         self.folder.write_json("run.json", {**self._asked(), "state": "interrupted",
@@ -91,8 +97,9 @@ class Ledger:
         return (self.folder.path / name).is_file()
 
     def write_answer(self, rows: Sequence[Row], mix_gains: Sequence[float | None], warnings: Sequence[str],
-                     wall_s: float) -> Run:  # fmt: skip
-        """run.json and table.csv with everything; returns the run."""
+                     trouble: Sequence[str], wall_s: float) -> Run:  # fmt: skip
+        """run.json and table.csv with everything; returns the run. trouble: listening copies that are missing."""
+        rows = [replace(row, files={k: v for k, v in row.files.items() if self._is_there(v)}) for row in rows]
         data = {
             "schema": 1,
             "run": str(self.folder.path),
@@ -101,11 +108,13 @@ class Ledger:
                       for mix, gain in zip(self._mixes, mix_gains, strict=True)],
             "references": [_file_data(reference) for reference in self._references],
             "warnings": list(warnings),
+            "trouble": list(trouble),
             "work": _work(self.chain, self._found, rows, wall_s),
         }  # fmt: skip
         self.write_table(rows)
         self.folder.write_json("run.json", {**self._asked(), "state": "finished", "answer": data})
-        return Run(self.folder.path, self.chain, tuple(rows), self._mixes, self._references, tuple(warnings), data)
+        return Run(self.folder.path, self.chain, tuple(rows), self._mixes, self._references, tuple(warnings),
+                   tuple(trouble), data)  # fmt: skip
 
 
 def _work(chain: Chain, found: Sequence[Variant], rows: Sequence[Row], wall_s: float) -> dict[str, object]:
@@ -135,7 +144,8 @@ def sheet(chain: Chain, variant: Variant, job: Job, rendered: Rendered) -> Sheet
     return Sheet(
         id=job.tag, title=chain.title, variant=variant.id, source=rendered.source, stages=rendered.stages,
         block_frames=job.block_frames, audio_sha256=rendered.audio_sha256,
-        measurements=rendered.measurements.as_data(), reach=solved_data(rendered.solved), versions=versions(),
+        measurements=rendered.measurements.as_data(), reach=solved_data(rendered.solved),
+        notes=rendered.notes, versions=versions(),
     )  # fmt: skip
 
 

@@ -64,7 +64,7 @@ reach: [{loudness: -12 LUFS, by: limiter.drive}]
     data = sweeper("check", chain, "--json", cwd=tmp_path).data
     assert data["variants"] == 3
     assert 0 < data["estimated_s_median"] <= data["estimated_s_worst"]
-    assert data["disk_bytes"] == 3 * 2 * 4 * 2 * 3 * 44100
+    assert data["disk_bytes"] == (3 * 2 + 1) * 4 * 2 * 3 * 44100
     assert sorted(p.name for p in tmp_path.iterdir()) == ["mix.wav", "test.chain.yaml"]
 
 
@@ -86,6 +86,15 @@ limits: [overs <= 1000000]
     assert ran.out.count(" met ") == 4
     assert ran.err.count("variant 00") == 4
     assert "\x1b" not in ran.out + ran.err, "no colour where nobody sees it"
+
+
+def test_a_run_in_which_nothing_is_inside_the_limits_ends_with_1(tmp_path):
+    mix(tmp_path / "mix.wav", 1.0)
+    chain = chain_file(tmp_path, "mix: mix.wav\ninserts: [{plugin: 'builtin:Gain'}]\nlimits: [loudness <= -50 LUFS]\n")
+    ran = sweeper("run", chain, "--json", cwd=tmp_path)
+    (variant,) = ran.data["variants"]
+    assert (ran.code, variant["status"], variant["limits"][0]["met"]) == (1, "done", False)
+    assert (tmp_path / ran.data["run"] / variant["files"]["matched"]).is_file()
 
 
 def test_quiet_says_nothing_but_the_answer(tmp_path):

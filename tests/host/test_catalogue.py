@@ -25,6 +25,13 @@ def test_bundles_are_found_in_folders_of_folders(folder):
     assert [plugin.name for plugin in catalogue.installed()] == ["Bright EQ", "Warm Comp", "Wide Verb"]
 
 
+def test_of_two_of_one_name_the_first_folders_is_taken(folder, tmp_path_factory, monkeypatch):
+    own = tmp_path_factory.mktemp("own")
+    (own / "Warm Comp.vst3").mkdir()
+    monkeypatch.setattr(catalogue, "standard_folders", lambda: (own, folder))
+    assert [p.path.parent for p in catalogue.installed() if p.name == "Warm Comp"] == [own]
+
+
 @pytest.mark.parametrize("written", ["Warm Comp", "warm comp", "WarmComp"])
 def test_names_forgive_case_and_spaces(folder, written):
     assert catalogue.find(written, Path()) == str(folder / "Warm Comp.vst3")

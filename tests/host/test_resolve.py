@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from fake_control import FakeControl, linear, listed
 from hypothesis import given
@@ -11,7 +9,8 @@ from hypothesis import strategies as st
 
 from sweeper.chain.model import Choice, Number, Switch, Travel
 from sweeper.errors import SettingError
-from sweeper.host.resolve import number_at, resolve, shown_unit, snapped, span
+from sweeper.host.resolve import resolve, snapped
+from sweeper.host.shown import number_at, shown_unit
 
 THRESHOLD = FakeControl("Threshold", linear(-30, 0), "dB")
 FREQUENCY = FakeControl("Frequency", lambda raw: f"{20 * 1000**raw:.1f} Hz")
@@ -54,7 +53,8 @@ def test_units_are_converted_and_texts_followed(control, value, shown):
     ("control", "value", "raw"),
     [
         (MODE, Choice("warm"), 0.5), (MODE, Choice("HOT"), 1.0), (SWITCH, Switch(True, "on"), 1.0),
-        (SWITCH, Switch(False, "no"), 0.0), (BARE_SWITCH, Switch(True, "yes"), 1.0), (BARE_SWITCH, number(0), 0.0),
+        (SWITCH, Switch(False, "no"), 0.0), (BARE_SWITCH, Switch(True, "yes"), 1.0),
+        (BARE_SWITCH, Switch(False, "off"), 0.0), (BARE_SWITCH, number(0), 0.0),
         (MODE, Travel(0.4, "40 % travel"), 0.5), (THRESHOLD, Travel(0.37, "37 % travel"), 0.37),
         (FakeControl("Stages", listed("1", "2", "3", "4"), steps=4), number(3), 2 / 3),
     ],
@@ -94,12 +94,48 @@ def test_between_two_shown_values_the_nearer_one_is_taken():
     assert control.text_at(resolve(control, number(4.8, "dB"))) == "5"
 
 
-def test_the_span_and_unit_of_a_control():
-    assert span(THRESHOLD) == (-30, 0)
-    assert span(BACKWARDS) == (1, 20)
-    assert span(WITH_INFINITY) == pytest.approx((-59.06, 0))
-    assert math.isnan(span(MODE)[0])
+def test_the_unit_of_a_control():
     assert (shown_unit(THRESHOLD), shown_unit(FREQUENCY), shown_unit(MODE)) == ("dB", "Hz", "")
+
+
+NO_LABEL = FakeControl("Freq", lambda raw: f"{100 * 200**raw:.0f} Hz" if raw < 0.43 else f"{0.1 * 200**raw:.2f} kHz")
+
+
+@pytest.mark.parametrize(("asked", "shown"), [((15, "kHz"), 15000), ((1200, "Hz"), 1200), ((200, "Hz"), 200),
+                                             ((2, "kHz"), 2000), ((100, "Hz"), 100), ((20, "kHz"), 20000)])  # fmt: skip
+def test_a_plugin_that_changes_units_in_its_text_is_followed(asked, shown):
+    raw = resolve(NO_LABEL, number(*asked))
+    assert number_at(NO_LABEL, raw) == pytest.approx(shown, rel=0.01)
+    assert shown_unit(NO_LABEL) == "Hz"
+
+
+def test_seconds_and_milliseconds_are_one_unit():
+    control = FakeControl("Release", lambda raw: f"{raw * 2000:.0f} ms" if raw < 0.5 else f"{raw * 2:.2f} s")
+    assert resolve(control, number(1.5, "s")) == pytest.approx(0.75, abs=0.003)
+    assert resolve(control, number(250, "ms")) == pytest.approx(0.125, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("control", "value", "remedy"),
+    [
+        (WITH_INFINITY, number(-90, "dB"), "it goes from"),
+        (FakeControl("Ratio", listed("1", "2", "4", "10"), steps=4), number(3), "it can be 1, 2, 4, 10"),
+        (FakeControl("Stages", listed("1", "2", "3", "4"), steps=4), number(1.4), "it can be 1, 2, 3, 4"),
+        (FakeControl("Jump", lambda raw: "0.0" if raw < 0.5 else f"{100 * raw:.1f}"), number(20), "it can be 0 or 50"),
+        (FakeControl("Q", linear(0.1, 10, 2)), number(2, "kHz"), "it goes from 0.1 to 10"),
+        (FakeControl("Attack", linear(0.1, 100, 2)), number(0.5, "s"), "it goes from 0.1 to 100"),
+    ],
+)  # fmt: skip
+def test_what_a_control_does_not_show_is_refused_not_rounded(control, value, remedy):
+    with pytest.raises(SettingError) as refused:
+        resolve(control, value)
+    assert f"'{control.name}'" in refused.value.what
+    assert remedy in refused.value.remedy
+
+
+def test_the_end_of_a_range_is_forgiven_what_its_text_cannot_tell():
+    control = FakeControl("Freq", linear(20, 19999.998, 3), "Hz")
+    assert resolve(control, number(20, "kHz")) == pytest.approx(1.0, abs=1e-6)
 
 
 def test_positions_snap_to_steps():

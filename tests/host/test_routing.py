@@ -25,3 +25,9 @@ def test_one_channel_feeds_both_inputs_and_comes_back_as_one():
     wide = widened(NOISE[:1], 2)
     assert np.array_equal(wide, np.stack([NOISE[0], NOISE[0]]))
     assert np.array_equal(narrowed(wide, 1), NOISE[:1])
+
+
+def test_of_two_outputs_that_differ_the_mean_is_taken_where_one_channel_went_in():
+    made = np.array([[1.0], [0.5]], np.float32)
+    assert narrowed(made, 1).tolist() == [[0.75]]
+    assert narrowed(made, 2) is made

@@ -8,11 +8,11 @@ from sweeper.host.settings import control_named, put_and_read
 
 GAIN = FakeControl("Output Gain", linear(-60, 24), "dB")
 CONTROLS = [
-    FakeControl("Buffer Size", linear(0, 1), settable=False, offered=False),
+    FakeControl("Buffer Size", linear(0, 1), settable=False),
     GAIN,
     FakeControl("Band (1)", linear(0, 1)),
     FakeControl("Band (2)", linear(0, 1)),
-    FakeControl("Gain Reduction", linear(0, 40), offered=False),
+    FakeControl("Gain Reduction", linear(0, 40), settable=False),
 ]
 
 
@@ -39,6 +39,13 @@ def test_a_wrong_name_is_answered_with_the_right_ones(written, what, remedy):
         control_named(CONTROLS, written)
     assert refused.value.what == what
     assert remedy in refused.value.remedy
+
+
+def test_a_name_that_two_settings_have_but_for_case_is_not_guessed():
+    twins = [FakeControl("Gain", linear(0, 1)), FakeControl("GAIN", linear(0, 1))]
+    assert control_named(twins, "GAIN") is twins[1]
+    with pytest.raises(SettingError, match="did you mean"):
+        control_named(twins, "gain")
 
 
 def test_what_is_read_back_is_what_is_recorded():

@@ -54,6 +54,18 @@ def test_a_mono_plugin_runs_on_each_side(pool, probes, channels):
     assert np.abs(out - expected).max() < 1e-5
 
 
+def test_a_setting_for_one_side_leaves_the_other_alone(pool, probes):
+    from dataclasses import replace
+
+    from plugin_fixtures import value
+
+    from sweeper.host.setup import Dialled
+
+    settings = (Dialled("Gain", "left", value("-6 dB")), Dialled("Gain", "right", value("3 dB")))
+    out = rendered(pool, replace(stage(probes["mono_gain"], "left/right"), settings=settings))
+    assert np.abs(out - source() * np.array([[gain(-6)], [gain(3)]])).max() < 1e-5
+
+
 def test_a_stereo_plugin_on_mid_gets_mid_on_both_inputs(pool, probes):
     out = rendered(pool, stage(probes["gain"], "mid", Gain="6.25 dB"))
     assert np.abs(out - source()).max() < 1e-5, "the gain built in, -6.25 dB, is made good on the mid alone"
@@ -77,8 +89,14 @@ def test_a_mono_mix_has_no_sides(pool, probes):
         rendered(pool, stage(probes["gain"], "mid/side"), format=AudioFormat(1, 44100))
 
 
-def test_trims_stand_before_and_after_the_plugin(pool, probes):
-    setup = stage(probes["shaper"], Second="0.5", Third="0", input_trim="-6 dB", output_trim="6 dB")
+@pytest.mark.parametrize("varied", [False, True], ids=["of the stage", "varied"])
+def test_trims_stand_before_and_after_the_plugin(pool, probes, varied):
+    from dataclasses import replace
+
+    if varied:
+        setup = stage(probes["shaper"], Second="0.5", Third="0", input_trim="-6 dB", output_trim="6 dB")
+    else:
+        setup = replace(stage(probes["shaper"], Second="0.5", Third="0"), input_trim_db=-6.0, output_trim_db=6.0)
     x = source(level=0.05) * np.float32(gain(-6))
     assert np.abs(rendered(pool, setup, level=0.05) - (x + 0.5 * x * x) * gain(6)).max() < 1e-5
 
@@ -127,6 +145,12 @@ def test_a_knob_turns_in_the_plugins_unit_within_its_range(pool):
     unit, low, high, stands = done(pool, "hosting_tasks:turned", (stage(packaged("ZaMaximX2")), "threshold", -12.34))
     assert (unit, low, high) == ("dB", -30, 0)
     assert stands == pytest.approx(-12.34, abs=1e-4)
+
+
+def test_a_knob_says_where_it_stands_not_where_it_was_to_go(pool, probes):
+    *ends, stands = done(pool, "hosting_tasks:turned", (stage(probes["choices"]), "Stages", 2.4))
+    assert ends == ["", 1, 4]
+    assert stands == pytest.approx(2, abs=1e-6)
 
 
 def test_a_trim_is_a_knob_too(pool):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from sweeper.plan.reach import MOST_PASSES, Direction, Ending, Goal, Landed, Pass, Search, ask, excess_of, tell
 
 LOUDNESS = Goal("loudness -10", 0.1, one_sided=False)
-FLOOR = Goal("crest >= 8 dB", 0.0, one_sided=True)
+FLOOR = Goal("crest >= 8 dB", 0.1, one_sided=True)
 
 
 def solved(search: Search, curve: Callable[[float], tuple[float, ...]], step: float = 0.0) -> tuple[Landed, int]:
@@ -94,6 +94,29 @@ def test_a_floor_stops_the_drive_and_is_named():
 def test_a_floor_that_is_not_met_by_the_target_does_not_matter():
     landed, _ = solved(search(-40, 40, 0, Direction.RAISE, LOUDNESS, FLOOR), lambda x: (x - 5, 8 - (16 - x)))
     assert landed.ending is Ending.ON_TARGET
+
+
+@pytest.mark.parametrize("margin", [0.05, 0.09])
+def test_a_bound_that_is_near_but_never_passed_does_not_stop_the_drive(margin):
+    ceiling = Goal("true peak <= -1 dBTP", 0.1, one_sided=True)
+    landed, _ = solved(search(-40, 40, 0, Direction.RAISE, LOUDNESS, ceiling), lambda x: (x - 10, -margin))
+    assert landed.ending is Ending.ON_TARGET
+
+
+def test_every_step_between_is_tried_before_giving_up():
+    steps = (0.0, 1.0, 2.0, 3.0)
+    start = Search((LOUDNESS,), 0, 3, 0, Direction.UNKNOWN, False, steps=steps)
+    loud = {0.0: -6.0, 1.0: -4.0, 2.0: 0.05, 3.0: 2.0}
+    landed, _ = solved(start, lambda x: (loud[x],))
+    assert (landed.ending, landed.chosen.at) == (Ending.ON_TARGET, 2.0)
+
+
+def test_steps_that_miss_the_goal_end_at_the_closest():
+    start = Search((LOUDNESS,), 0, 3, 0, Direction.RAISE, False, steps=(0.0, 1.0, 2.0, 3.0))
+    loud = {0.0: -6.0, 1.0: -4.0, 2.0: -0.5, 3.0: 2.0}
+    landed, _ = solved(start, lambda x: (loud[x],))
+    assert (landed.ending, landed.chosen.at) == (Ending.OUT_OF_REACH, 2.0)
+    assert landed.why == "the setting has no finer step"
 
 
 def test_a_floor_that_cannot_be_kept_is_out_of_reach():

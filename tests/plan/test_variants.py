@@ -62,3 +62,14 @@ def test_a_section_beyond_the_mix_is_a_problem_at_its_place(chain):
     (problem,) = too_long(chain, chain.mixes[0], 3.9)
     assert "section 'chorus' ends at 0:04.5, but a.wav lasts 0:03.9" in problem.what
     assert too_long(chain, chain.mixes[0], 4.5) == []
+
+
+def test_varying_one_side_leaves_what_was_set_for_all_on_the_others(tmp_path):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "d.yaml").write_text("""
+mix: a.wav
+inserts: [{name: eq, plugin: "builtin:Gain", channels: mid/side, settings: {gain db: 0 dB}}]
+vary: {eq.side.gain db: [1 dB, 2 dB]}
+""")
+    first, _ = variants(load_chain(tmp_path / "d.yaml"), {"eq": "builtin:Gain"})
+    assert [(s.side, s.value.text) for s in first.stages[0].settings] == [("mid", "0 dB"), ("side", "1 dB")]

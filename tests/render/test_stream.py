@@ -39,9 +39,27 @@ def test_streaming_equals_whole_files_to_the_bit(pool, chain, chunk):
 
 
 @pytest.mark.parametrize("frames", [1, 2, 479, 1023, 1024, 1025, 5000])
-def test_short_mixes_keep_their_length(pool, frames):
-    out = done(pool, "hosting_tasks:streamed", Clip(stages(LIMITER, COMPRESSOR), frames=frames))
-    assert out.shape == (2, frames)
+def test_short_mixes_keep_their_length_and_every_sample(pool, frames):
+    clip = Clip(stages(LIMITER, COMPRESSOR), frames=frames)
+    difference, level, length = done(pool, "hosting_tasks:streamed_and_whole", clip)
+    assert (difference, length) == (0.0, frames)
+    assert level > 0
+
+
+@pytest.mark.parametrize(
+    "chain", [(LIMITER, COMPRESSOR), (BUILTIN_LIMITER, BUILTIN_REVERB)],
+    ids=lambda chain: "+".join(name for name, _ in chain),
+)  # fmt: skip
+def test_a_second_render_is_the_first_again_to_the_bit(pool, chain):
+    first, second = done(pool, "hosting_tasks:streamed_twice", Clip(stages(*chain)))
+    assert np.array_equal(first, second)
+
+
+def test_a_plugin_that_no_reset_makes_young_again_renders_the_same_all_the_same(pool, probes):
+    clip = Clip((stage(probes["ageing"]),))
+    first, second = done(pool, "hosting_tasks:streamed_twice", clip)
+    assert np.abs(first[:, -1]).max() < 0.5 * np.abs(hosting_tasks.clip_samples(clip)[:, -1]).max(), "it does age"
+    assert np.array_equal(first, second)
 
 
 @pytest.mark.parametrize(
@@ -73,8 +91,16 @@ def test_delays_that_leave_only_one_side_stay_in_step_with_the_other(pool, probe
 def test_a_sample_that_is_no_number_names_stage_channel_and_time(pool, probes, fault, sample):
     from sweeper.errors import PluginError
 
-    with pytest.raises(PluginError, match=f"'bad' gave -?{sample} instead of a sample, channel . at 0:00"):
+    said = rf"'bad' \(Probe .* Process\) gave -?{sample} instead of a sample, channel . at 0:00"
+    with pytest.raises(PluginError, match=said):
         done(pool, "hosting_tasks:streamed", Clip((stage(probes[fault], name="bad"),)))
+
+
+def test_a_stage_that_gives_silence_for_sound_is_told(pool):
+    mute = stage("builtin:Reverb", name="mute", wet_level="0", dry_level="0")
+    gain = stage("builtin:Gain", name="gain", gain_db="-6 dB")
+    assert done(pool, "hosting_tasks:notes", Clip((gain, mute, gain))) == ("'mute' (builtin:Reverb) put out silence",)
+    assert done(pool, "hosting_tasks:notes", Clip((gain, mute), level=0.0)) == ()
 
 
 def test_taps_hear_what_stands_before_and_after_every_stage():

@@ -57,8 +57,10 @@ def test_a_row_for_json_has_nulls_and_reasons():
 def test_a_variant_fits_when_it_is_done_on_target_and_breaks_nothing():
     from dataclasses import replace
 
-    assert DONE.fits
+    assert not DONE.fits, "a limit that could not be judged is not met"
+    assert replace(DONE, verdicts=()).fits
+    assert replace(DONE, verdicts=(Verdict("mono loss <= 1 LU", "mono_loss_lu", None, None, "one channel"),)).fits
     assert not FAILED.fits
     assert not replace(DONE, solved=replace(SOLVED, ending=Ending.OUT_OF_REACH)).fits
-    assert replace(DONE, solved=replace(SOLVED, ending=Ending.STOPPED)).fits
+    assert replace(DONE, verdicts=(), solved=replace(SOLVED, ending=Ending.STOPPED)).fits
     assert not replace(DONE, verdicts=(Verdict("x", "crest_db", False, -1.0),)).fits

@@ -66,15 +66,14 @@ def test_an_unwritable_results_folder_is_said(tmp_path):
 
 def test_copies_that_cannot_be_written_leave_renders_and_table(tmp_path):
     mix(tmp_path / "mix.wav", 1.0)
-    chain = chain_file(tmp_path, "title: t\nmix: mix.wav\ninserts: [{name: g, plugin: 'builtin:Gain'}]\n")
+    chain_file(tmp_path, "title: t\nmix: mix.wav\ninserts: [{name: g, plugin: 'builtin:Gain'}]\n")
     code = (
-        "import sweeper.pipeline as p, sweeper.errors as e\n"
-        "def refuse(*a): raise e.RunFolderError('the disk is full', 'make room')\n"
-        "p.write_copies = refuse\n"
+        "import sweeper.pipeline as p\n"
+        "p.write_copies = lambda copies, pool: ('001/matched.wav could not be written: the disk is full',)\n"
         "from sweeper.cli.main import exit_code; raise SystemExit(exit_code(['run', 'test.chain.yaml']))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False)
-    assert (done.returncode, "the disk is full" in done.stderr) == (5, True)
+    assert (done.returncode, "the disk is full" in done.stdout) == (5, True)
     (folder,) = (tmp_path / "results").iterdir()
     assert "001,mix.wav,done" in (folder / "table.csv").read_text()
     assert (folder / "variants" / "001" / "render.wav").is_file()

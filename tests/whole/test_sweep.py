@@ -148,6 +148,21 @@ def test_the_same_answer_with_one_two_and_three_workers(tmp_path):
     assert tables[0] == tables[1] == tables[2]
 
 
+def test_rows_stand_in_the_files_order_whoever_is_done_first(tmp_path, plugins):
+    mix(tmp_path / "mix.wav", 3.0)
+    chain = chain_file(tmp_path, """
+mix: mix.wav
+inserts: [{name: slow, plugin: Probe Slow}]
+vary: {slow.bypass: [off, on]}
+""")
+    ran = sweeper("run", chain, "--workers", 2, "--json", cwd=tmp_path, plugins=plugins)
+    run = tmp_path / ran.data["run"]
+    log = [json.loads(line) for line in (run / "log.jsonl").read_text().splitlines()]
+    assert [event["variant"] for event in log if event["event"] == "row"] == ["002", "001"], "as they came in"
+    assert [v["id"] for v in ran.data["variants"]] == ["001", "002"]
+    assert [row["variant"] for row in csv.DictReader((run / "table.csv").open())] == ["001", "002"]
+
+
 def test_a_gain_drawn_at_test_time_is_in_the_table(tmp_path):
     drawn_db = round(float(np.random.default_rng().uniform(-20, -1)), 3)
     build("gain", tmp_path, title="Drawn Gain", GAIN_DB=drawn_db)

@@ -1,0 +1,34 @@
+from __future__ import annotations
+
+import pytest
+
+from sweeper.chain import load_chain
+from sweeper.plan.reach_checks import unsolvable
+
+CHAIN = """
+mix: a.wav
+output:
+  - {name: lim, plugin: X, channels: left/right, drive: lower Threshold, settings: {left: {%s}, right: {%s}}}
+vary: {%s}
+reach: [{loudness: -12 LUFS, by: %s}]
+"""
+
+
+def problems(tmp_path, left="Threshold: -3 dB", right="Threshold: -3 dB", vary="lim.Release: [1 ms]", by="lim.drive"):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(CHAIN % (left, right, vary, by))
+    return [problem.what for problem in unsolvable(load_chain(tmp_path / "c.yaml"))]
+
+
+def test_a_plain_reach_is_no_problem(tmp_path):
+    assert problems(tmp_path) == []
+
+
+def test_a_stage_that_may_be_bypassed_cannot_be_solved(tmp_path):
+    (what,) = problems(tmp_path, vary="lim.bypass: [off, on]")
+    assert "'vary' bypasses 'lim'" in what
+
+
+@pytest.mark.parametrize(("by", "count"), [("lim.drive", 1), ("lim.threshold", 1), ("lim.left.Threshold", 0)])
+def test_one_number_is_not_solved_for_sides_that_differ(tmp_path, by, count):
+    assert len(problems(tmp_path, left="Threshold: -3 dB", right="Threshold: -5 dB", by=by)) == count
