@@ -29,10 +29,12 @@ def check(chain_file: Path, workers: int, patience_s: float, quiet: bool, as_jso
     The time is taken from ten seconds of noise through the chain as it stands.
     """
     from sweeper.cli.answers import print_json
+    from sweeper.cli.progress import working
     from sweeper.pipeline import Options
     from sweeper.pipeline import check as check_chain
 
-    checked = check_chain(chain_file, Options(workers=workers, patience_s=patience_s))
+    with working("loading the plugins, measuring the mix, trying the chain on noise", quiet or as_json):
+        checked = check_chain(chain_file, Options(workers=workers, patience_s=patience_s))
     if as_json:
         print_json(checked.data)
     else:

@@ -87,6 +87,8 @@ def exit_code(arguments: list[str]) -> int:
     except click.exceptions.Abort:
         return 130
     except click.ClickException as exc:
+        if as_json:
+            _show_usage(exc)
         exc.show()
         return exc.exit_code
     except SweeperError as exc:
@@ -110,6 +112,13 @@ def _show(error: SweeperError, as_json: bool) -> None:
     if as_json:
         print_json(error_data(error))
     click.echo(str(error), err=True)
+
+
+def _show_usage(error: click.ClickException) -> None:
+    from sweeper.cli.answers import print_json
+
+    words = {"kind": "UsageError", "what": error.format_message(), "remedy": "see --help", "problems": []}
+    print_json({"schema": 1, "error": words})
 
 
 def _report(exc: Exception) -> Path:

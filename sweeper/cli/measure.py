@@ -28,13 +28,14 @@ def measure(files: tuple[Path, ...], cross_check: bool, quiet: bool, as_json: bo
     Loudness by ITU-R BS.1770-5 and EBU Tech 3341/3342; the README says what each figure means.
     """
     from sweeper.cli.answers import print_json
+    from sweeper.cli.progress import working
     from sweeper.cli.show_measured import show_measured
     from sweeper.render.cross_check import integrated_lufs
     from sweeper.render.orders import MeasureOrder
     from sweeper.render.sources import measured
     from sweeper.workers import Pool
 
-    with Pool(min(len(files), 2)) as pool:
+    with working("measuring", quiet or as_json), Pool(min(len(files), 2)) as pool:
         found = measured([MeasureOrder(file, {}) for file in files], pool)
     others = [integrated_lufs(file) for file in files] if cross_check else []
     if as_json:

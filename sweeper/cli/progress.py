@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from types import TracebackType
 
 from rich.markup import escape
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
 from sweeper.cli.streams import err
 from sweeper.plan.reach import Ending
@@ -17,12 +19,12 @@ class RunProgress:
 
     def __init__(self, quiet: bool) -> None:
         self._quiet = quiet
-        self._shares: dict[str, float] = {}
+        self._parts: dict[str, tuple[int, float]] = {}  # variant at work -> passes done, share of the one under way
         self._total = 0
         self._done = 0
         self._bar: Progress | None = None
         if not quiet and err().is_terminal:
-            self._bar = Progress(TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
+            self._bar = Progress(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(),
                                  TimeRemainingColumn(), console=err(), transient=True)  # fmt: skip
             self._task = self._bar.add_task("measuring the mix", total=None)
 
@@ -42,14 +44,33 @@ class RunProgress:
             self._total = int(str(event["variants"]))
             if self._bar is not None:
                 self._bar.update(self._task, description="rendering", total=self._total, completed=0)
-        elif self._bar is not None and event.get("event") == "phase" and not self._total:
+        elif self._bar is None:
+            return
+        elif self._total and event.get("event") in ("phase", "beat"):
+            self._advance(event)
+        elif event.get("event") == "phase":
             self._bar.update(self._task, description=escape(str(event.get("what", "")))[:60])
-        elif self._bar is not None and event.get("event") == "phase" and self._done == self._total:
+
+    def _advance(self, event: dict[str, object]) -> None:
+        """Move the bar by what is under way. A variant's number of passes is not known: each fills half of the rest."""
+        assert self._bar is not None
+        task = str(event.get("task", ""))
+        passes, share = self._parts.get(task, (0, 0.0))
+        if event.get("event") == "beat":
+            told = event.get("share")
+            self._parts[task] = (passes, max(share, told if isinstance(told, float) else 0.0))
+        elif event.get("what") == "rendering":
+            self._parts[task] = (passes + (share > 0), 0.0)
+        under_way = sum(1 - 0.5 ** (passes + share) for passes, share in self._parts.values())
+        if self._done < self._total:
+            self._bar.update(self._task, completed=self._done + under_way)
+        else:
             self._bar.update(self._task, description="writing the listening copies")
 
     def row_done(self, row: Row) -> None:
         """A variant is in: a line for it."""
         self._done += 1
+        self._parts.pop(row.id, None)
         if self._bar is not None:
             self._bar.update(self._task, completed=self._done)
         if not self._quiet:
@@ -73,3 +94,13 @@ def line_of(row: Row) -> str:
     if row.passes > 1:
         words.append(f"{row.passes} passes")
     return f"{head}: {escape(', '.join(words))}"
+
+
+@contextmanager
+def working(words: str, quiet: bool) -> Iterator[None]:
+    """Says on a terminal what is being done while it lasts; says nothing when quiet or not a terminal."""
+    if quiet or not err().is_terminal:
+        yield
+        return
+    with err().status(escape(words)):
+        yield

@@ -24,13 +24,14 @@ def start(mixes: tuple[Path, ...], target: Path | None, as_json: bool) -> int:
     """
     from sweeper.chain import TemplateMix, template
     from sweeper.cli.answers import print_json
+    from sweeper.cli.progress import working
     from sweeper.errors import RunFolderError
     from sweeper.render.orders import MeasureOrder
     from sweeper.render.sources import measured
     from sweeper.workers import Pool
 
     target = target or Path(f"{mixes[0].stem}.chain.yaml")
-    with Pool(min(len(mixes), 2)) as pool:
+    with working("measuring", as_json), Pool(min(len(mixes), 2)) as pool:
         found = measured([MeasureOrder(mix, {}) for mix in mixes], pool)
     described = [
         TemplateMix(_as_written(one.file.path, target), one.file.duration_s, one.measurements["loudness_lufs"],

@@ -12,7 +12,7 @@ from sweeper.host.described import Plugin
 
 @dataclass(frozen=True)
 class Asked:
-    """One setting to look up. value: None asks only whether it can be solved: is it there, and a number?. side: "" = all."""
+    """One setting to look up. side: "" = all. value: None asks whether it can be solved: is it there, and a number?"""
 
     name: str
     side: str

@@ -29,13 +29,3 @@ class Measurements:
         if self.sections:
             data["sections"] = {name: part.as_data() for name, part in self.sections.items()}
         return data
-
-    @staticmethod
-    def from_data(data: Mapping[str, object]) -> Measurements:
-        """The inverse of `as_data`."""
-        sections = data.get("sections", {})
-        reasons = data.get("reasons", {})
-        assert isinstance(sections, Mapping) and isinstance(reasons, Mapping)
-        values = {k: v for k, v in data.items() if k not in ("reasons", "sections")}
-        return Measurements(values, dict(reasons),  # type: ignore[arg-type]
-                            {name: Measurements.from_data(part) for name, part in sections.items()})
