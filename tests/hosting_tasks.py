@@ -103,6 +103,13 @@ def first_arrivals(clip: Clip, report: Report) -> tuple[int, int]:
     return int(np.abs(whole[0]).argmax()), int(np.abs(whole[-1]).argmax())
 
 
+def drift(clip: Clip, report: Report) -> str:
+    """What the clip's one stage says after a render of a setting that moved meanwhile."""
+    stage = HostedStage(clip.stages[0], clip.format, clip.block)
+    render([stage], [clip_samples(clip)], clip.frames, clip.block, lambda block: None, lambda stage, at_s: None)
+    return stage.drift()
+
+
 def applied(setup: StageSetup, report: Report) -> tuple[Applied, ...]:
     """The settings of a stage as read back."""
     return HostedStage(setup, STEREO, 1024).applied

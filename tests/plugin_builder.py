@@ -95,6 +95,8 @@ RECIPES: Mapping[str, Recipe] = {
     "twin_names": Recipe("twin_names"),
     "many_settings": Recipe("many_settings", constants={"COUNT": 2000}),
     "choices": Recipe("choices"),
+    "ageing": Recipe("ageing"),
+    "wandering": Recipe("wandering"),
     **_faults(),
 }
 """Every plugin by name. `FAULT_MOMENT` names the ones that misbehave; see tests/plugins/fault.cpp."""

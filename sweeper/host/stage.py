@@ -15,7 +15,7 @@ from sweeper.host.effect import Effect, channels_of, open_effect, settle
 from sweeper.host.fifo import Fifo
 from sweeper.host.resolve import resolve
 from sweeper.host.routing import narrowed, put_together, taken_apart, widened
-from sweeper.host.settings import confirm, control_named, put_and_read
+from sweeper.host.settings import STUCK, confirm, control_named, put_and_read
 from sweeper.host.setup import Dialled, StageSetup, plugin_word
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
@@ -102,10 +102,14 @@ class HostedStage:
             if setting.name in TRIMS:
                 self.trims_db[setting.name] = trim_db(setting.name, setting.value)
 
-    def confirm(self) -> None:
-        """Hold what was read back against the plugins' own word. Raises SettingError for what did not stick."""
+    def confirm(self, only: str = "") -> None:
+        """Hold what was read back against the plugins' own word. Raises SettingError for what did not stick.
+
+        only: the name of the one setting to look at; "" = all.
+        """
         for instance in self.instances:
             made = [applied for applied in self._applied.values() if applied.side == instance.side]
+            made = [applied for applied in made if only in ("", applied.name)]
             if made:
                 self._alive()
                 confirm(instance.effect.controls, made, instance.effect.told_positions())
@@ -150,11 +154,15 @@ class HostedStage:
         return out
 
     def drift(self) -> str:
-        """A setting that no longer stands where it was read before the render, in words; "" if none."""
-        for (side, name), applied in self._applied.items():
-            control = self.controls(name, side)[0]
-            if control.text_at(control.raw()) != applied.text and abs(control.raw() - applied.raw) > 1e-6:
-                return f"'{name}' moved during the render: {applied.text}, then {control.text_at(control.raw())}"
+        """A setting that by the plugin's own word no longer stands where it was read, in words; "" if none."""
+        for instance in self.instances:
+            made = [applied for applied in self._applied.values() if applied.side == instance.side]
+            told = instance.effect.told_positions() if made else {}
+            by_index = {control.index: control for control in instance.effect.controls}
+            for applied in made:
+                control, says = by_index[applied.index], told.get(applied.index, applied.raw)
+                if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
+                    return f"'{applied.name}' moved during the render: {applied.text}, then {control.text_at(says)}"
         return ""
 
 

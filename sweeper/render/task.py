@@ -13,6 +13,7 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import AudioFormat, BroadcastTag, SoundFile, WavWriter, audio_hash, blocks, inspect
+from sweeper.chain.model import TRIMS
 from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.knob import Knob
 from sweeper.host.setup import StageSetup, plugin_word
@@ -150,6 +151,7 @@ def _solved(room: _Room) -> Solved | None:
     with placed(stage.setup):
         knob = Knob(stage, order.setting, order.side)
         solved = solve(order, knob, room.render)
-        stage.confirm()
+        if knob.name not in TRIMS:
+            stage.confirm(knob.name)
     named = (stage.setup.name, order.side, knob.name)
     return replace(solved, setting=".".join(part for part in named if part))

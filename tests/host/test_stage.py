@@ -153,6 +153,16 @@ def test_a_knob_says_where_it_stands_not_where_it_was_to_go(pool, probes):
     assert stands == pytest.approx(2, abs=1e-6)
 
 
+def test_a_setting_that_moves_while_it_renders_is_told(pool, probes):
+    said = done(pool, "hosting_tasks:drift", Clip((stage(probes["wandering"], Amount="6"),)))
+    assert said == "'Amount' moved during the render: 6.000000, then 10.000000"
+
+
+def test_settings_that_stay_are_not_said_to_move(pool, probes):
+    for setup in (stage(probes["gain"], Gain="-6 dB"), stage("builtin:Gain", gain_db="-6 dB")):
+        assert done(pool, "hosting_tasks:drift", Clip((setup,))) == ""
+
+
 def test_a_trim_is_a_knob_too(pool):
     turned = done(pool, "hosting_tasks:turned", (stage("builtin:Gain"), "input trim", 7.5))
     assert turned == ("dB", -40, 40, 7.5)

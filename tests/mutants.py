@@ -1,0 +1,343 @@
+"""Small breakages of the product, each of which must turn a test red: who watches the tests.
+
+    python tests/mutants.py [NAME...]
+
+Copies the repository into a temporary folder, breaks one place of the copy, and runs the tests named for it there.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from xml.etree import ElementTree
+
+ROOT = Path(__file__).parents[1]
+COPIED = ("sweeper", "tests", "demo", "configs", "pyproject.toml", "README.md")
+#: Many times what the slowest of them takes.
+TIMEOUT_S = 120
+#: What Python says of code that is no code: a test that fails of that has noticed nothing.
+NO_CODE = ("SyntaxError", "IndentationError", "NameError", "UnboundLocalError", "ImportError", "ModuleNotFoundError")
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """A breakage. file: inside sweeper/. old: stands in it exactly once. tests: at least one of them must fail."""
+
+    name: str
+    file: str
+    old: str
+    new: str
+    tests: tuple[str, ...]
+
+
+def _mutant(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
+    return Mutant(name, file, old, new, tuple(f"tests/{test}" for test in tests))
+
+
+MUTANTS = (
+    # The chain at work.
+    _mutant("no-re-blocking", "render/stream.py",
+            "whole = self.queue.frames // self.block_frames * self.block_frames", "whole = self.queue.frames",
+            "render/test_stream.py::test_streaming_equals_whole_files_to_the_bit[ZaMaximX2+ZamCompX2-1024]"),
+    _mutant("no-reset-before-a-render", "render/stream.py",
+            "    for stage in stages:\n        stage.reset()\n", "",
+            "render/test_stream.py::test_a_second_render_is_the_first_again_to_the_bit"),
+    _mutant("no-flush", "render/stream.py", "while self.given < self.frames:", "while False:",
+            "render/test_stream.py::test_short_mixes_keep_their_length_and_every_sample[1023]"),
+    _mutant("last-block-not-padded", "render/stream.py", "        if self.queue.frames:\n", "        if False:\n",
+            "render/test_stream.py::test_short_mixes_keep_their_length_and_every_sample[479]"),
+    _mutant("plugin-not-reset", "host/vst3.py", "        self._fetched = None\n        self._plugin.reset()\n",
+            "        self._fetched = None\n",
+            "render/test_stream.py::test_an_honest_delay_comes_out_where_it_went_in[delay_honest-stereo]"),
+    _mutant("built-in-not-reset", "host/builtin.py", "        self._effect.reset()\n", "        return\n",
+            "render/test_stream.py::test_a_mixed_chain_is_aligned_to_the_sample"),
+    _mutant("sides-out-of-step", "host/stage.py", "self._waiting[side].add(part)",
+            "self._waiting[side].add(part[:, -min(p.shape[1] for p in sides.values()) :])",
+            "render/test_stream.py::test_delays_that_leave_only_one_side_stay_in_step_with_the_other"),
+    _mutant("no-check-for-nan", "render/stream.py",
+            "        if np.isfinite(out.sum()) or np.isfinite(out).all():\n            return\n", "        return\n",
+            "render/test_stream.py::test_a_sample_that_is_no_number_names_stage_channel_and_time[nan_process-nan]"),
+    _mutant("silence-not-told", "render/stream.py",
+            "if link.loudest_in > 0 and not link.loudest_out", "if link.loudest_in < 0",
+            "render/test_stream.py::test_a_stage_that_gives_silence_for_sound_is_told"),
+    _mutant("decode-swaps-the-side", "host/routing.py",
+            'sides["mid"] + sides["side"], sides["mid"] - sides["side"]',
+            'sides["mid"] - sides["side"], sides["mid"] + sides["side"]', "host/test_routing.py"),
+    _mutant("side-not-halved", "host/routing.py", "(left - right) * half", "(left - right)", "host/test_routing.py"),
+    _mutant("second-output-ignored", "host/routing.py", "(block[0:1] + block[1:2]) * np.float32(0.5)",
+            "block[0:1] * np.float32(1.0)", "host/test_routing.py"),
+    _mutant("no-output-trim", "host/stage.py", '_trimmed(instance.process(heard), self.trims_db["output trim"])',
+            "instance.process(heard)",
+            "host/test_stage.py::test_trims_stand_before_and_after_the_plugin"),
+    _mutant("input-trim-applied-after", "host/stage.py",
+            'heard = _trimmed(sides[instance.side], self.trims_db["input trim"])\n'
+            '            sides[instance.side] = _trimmed(instance.process(heard), self.trims_db["output trim"])\n',
+            'heard = sides[instance.side]\n'
+            '            sides[instance.side] = _trimmed(instance.process(heard), sum(self.trims_db.values()))\n',
+            "host/test_stage.py::test_trims_stand_before_and_after_the_plugin"),
+    _mutant("trims-of-the-file-swapped", "host/stage.py", "(setup.input_trim_db, setup.output_trim_db)",
+            "(setup.output_trim_db, setup.input_trim_db)",
+            "host/test_stage.py::test_trims_stand_before_and_after_the_plugin"),
+    _mutant("mono-plugin-let-onto-stereo", "host/stage.py", "if self.heard > self.takes:", "if False:",
+            "host/test_stage.py::test_a_mono_plugin_on_a_stereo_mix_names_the_ways_out"),
+    # Settings.
+    _mutant("record-what-was-asked", "host/settings.py",
+            "text, control.raw(), control.text_at(control.raw()))\n        for control, _, text in positions",
+            "text, raw, control.text_at(raw))\n        for control, raw, text in positions",
+            "host/test_settings.py"),
+    _mutant("stuck-settings-pass", "host/settings.py",
+            "        if _strayed(control, raw):\n            raise", "        if False:\n            raise",
+            "host/test_settings.py"),
+    _mutant("plugins-own-word-ignored", "host/settings.py", "if abs(says - applied.raw) > STUCK and", "if False and",
+            "host/test_stage.py::test_a_setting_that_the_plugin_refuses_fails_and_says_what_stands"),
+    _mutant("out-of-range-is-the-end", "host/resolve.py",
+            "positions[k], positions[last])\n    raise _out_of_range(control, value)\n",
+            "positions[k], positions[last])\n    return 1.0\n",
+            "host/test_resolve.py"),
+    _mutant("any-unit-will-do", "host/resolve.py", "    if wanted is None:\n",
+            "    if wanted is None:\n        return value.value\n",
+            "host/test_resolve.py"),
+    _mutant("off-is-on", "host/resolve.py", "return 1.0 if value.on else 0.0", "return 1.0", "host/test_resolve.py"),
+    _mutant("reload-type-left-to-chance", "host/vst3.py",
+            '        object.__setattr__(self._plugin, "_reload_type", persists)\n', "",
+            "render/test_stream.py::test_a_plugin_that_no_reset_makes_young_again_renders_the_same_all_the_same"),
+    _mutant("every-setting-probed-at-load", "host/vst3.py",
+            'setattr(internals._PythonExternalPluginMixin, "__set_initial_parameter_values__", _ask_nothing)', "None",
+            "host/test_stage.py::test_thousands_of_settings_load_in_seconds"),
+    _mutant("state-file-not-loaded", "host/effect.py", "        plugin.load_state(state)\n", "        pass\n",
+            "host/test_stage.py::test_a_state_comes_back"),
+    _mutant("first-of-two-names-taken", "host/settings.py", "if len(found) == 1:", "if found:",
+            "host/test_settings.py"),
+    _mutant("solver-believes-what-it-asked", "host/knob.py", "        return self.now()\n", "        return value\n",
+            "host/test_stage.py::test_a_knob_says_where_it_stands_not_where_it_was_to_go"),
+    _mutant("both-sides-get-both-settings", "host/stage.py", 'if s.side in ("", instance.side) and s.name', "if s.name",
+            "host/test_stage.py::test_a_setting_for_one_side_leaves_the_other_alone"),
+    _mutant("last-of-two-plugins-taken", "host/catalogue.py",
+            "found.setdefault((plugin.name, plugin.format), plugin)", "found[(plugin.name, plugin.format)] = plugin",
+            "host/test_catalogue.py"),
+    _mutant("solved-setting-recorded-as-dialled", "host/stage.py",
+            "self._applied[(applied.side, applied.name)] = applied",
+            "self._applied.setdefault((applied.side, applied.name), applied)", "render/test_recording.py"),
+    _mutant("untouched-settings-not-recorded", "render/recording.py",
+            "standing=tuple(left for instance in stage.instances for left in _left_alone(stage, instance)),",
+            "standing=(),", "render/test_recording.py"),
+    # Variants, jobs, rows.
+    _mutant("varied-setting-added-not-replaced", "host/setup.py", "settings=(*kept, setting)",
+            "settings=(*self.settings, setting)",
+            "plan/test_variants.py"),
+    _mutant("settings-of-the-first-variant", "render/jobs.py", "stages=variant.stages", "stages=found[0].stages",
+            "render/test_jobs.py"),
+    _mutant("sections-at-the-first-mixs-rate", "render/jobs.py", "mixes[variant.mix].file.format.rate_hz",
+            "mixes[0].file.format.rate_hz", "render/test_jobs.py"),
+    _mutant("sections-shifted", "plan/sections.py", "round(s.start_s * rate_hz)", "round(s.start_s * rate_hz) + 1",
+            "plan/test_variants.py"),
+    _mutant("failure-swallowed", "table/rows.py", '"failed", cause_of(failed)', '"done", ""',
+            "table/test_rows.py"),
+    _mutant("failure-is-success-to-the-shell", "cli/run.py", "        return 4\n", "        return 0\n",
+            "whole/test_faults.py::test_a_fault_while_rendering_is_one_failed_row[Probe Nan Process-gave nan "
+            "instead of a sample]"),
+    _mutant("nothing-inside-the-limits-is-success", "cli/run.py", "finished.rows) else 1", "finished.rows) else 0",
+            "cli/test_answers.py::test_a_run_in_which_nothing_is_inside_the_limits_ends_with_1"),
+    _mutant("rows-as-workers-finish", "table/rows.py",
+            "[rows[variant.id] for variant in found if variant.id in rows]", "list(rows.values())",
+            "whole/test_sweep.py::test_rows_stand_in_the_files_order_whoever_is_done_first"),
+    _mutant("columns-as-rows-come", "table/data.py", "fullest_first = sorted(records, key=len, reverse=True)",
+            "fullest_first = records", "table/test_data.py"),
+    _mutant("matched-with-other-mixes", "table/rows.py", "if row.mix == mix.written and row.done", "if row.done",
+            "table/test_rows.py"),
+    _mutant("matched-over-the-whole", "table/rows.py",
+            "measurements.sections.get(match_name(chain.match_over), measurements)", "measurements",
+            "table/test_rows.py"),
+    _mutant("mix-copied-as-it-is", "table/outcome.py", '-matched.wav", gain, tag)', '-matched.wav", 0.0, tag)',
+            "table/test_outcome.py"),
+    _mutant("states-not-kept-with-the-run", "table/outcome.py",
+            'self.folder.keep(stage.state, "states")', "pass", "table/test_outcome.py"),
+    # Reach.
+    _mutant("another-render-than-the-reported", "render/solve.py", "if kept != passes - 1:", "if False:",
+            "render/test_solve.py"),
+    _mutant("tolerance-ignored", "render/solve.py", "Goal(goal.text, goal.within,", "Goal(goal.text, 0.5,",
+            "render/test_solve.py"),
+    _mutant("tolerance-not-handed-on", "render/jobs.py", "1, reach.within,", "1, 0.1,", "render/test_jobs.py"),
+    _mutant("any-bracket", "plan/reach.py",
+            "to the most\n    over = next((n for n, p in enumerate(tried) if _worst(p) > 0), None)",
+            "to the most\n    over = next((n for n in range(len(tried))[::-1] if _worst(tried[n]) > 0), None)",
+            "plan/test_reach.py"),
+    _mutant("stop-at-not-handed-on", "render/jobs.py", "*(_stop(condition) for condition in reach.stop_at)", "",
+            "render/test_jobs.py"),
+    _mutant("floor-taken-for-ceiling", "render/jobs.py", 'sign = 1 if condition.relation == "<="',
+            'sign = 1 if condition.relation == ">="', "render/test_jobs.py"),
+    _mutant("floor-may-be-passed", "plan/reach.py", "excess > (0.0 if g", "excess > (9.0 if g", "plan/test_reach.py"),
+    # Verdict.
+    _mutant("limits-inverted", "verdict/limits.py", 'limit.relation == "<="', 'limit.relation != "<="',
+            "verdict/test_limits.py"),
+    _mutant("match-gain-inverted", "verdict/level.py", "else level - f.loudness_lufs", "else f.loudness_lufs - level",
+            "verdict/test_level.py"),
+    _mutant("matched-copies-clip", "verdict/level.py", "    level += min(0.0, room)\n", "", "verdict/test_level.py"),
+    _mutant("ranked-upside-down", "verdict/rank.py", "-value if preference.highest else value",
+            "value if preference.highest else -value", "verdict/test_rank.py"),
+    _mutant("broken-limits-ranked", "verdict/rank.py", "(not c.done, not c.fits, _merit", "(not c.done, _merit",
+            "verdict/test_rank.py"),
+    # Meters.
+    _mutant("no-absolute-gate", "meter/gating.py", "audible = powers[powers > ABSOLUTE_GATE_POWER]",
+            "audible = powers[powers > 0.0]", "meter/test_gating.py"),
+    _mutant("no-relative-gate", "meter/gating.py", "kept = audible[audible > INTEGRATED_GATE * audible.mean()]",
+            "kept = audible", "meter/test_gating.py"),
+    _mutant("range-up-to-90-percent", "meter/gating.py", "RANGE_LOW, RANGE_HIGH = 10, 95",
+            "RANGE_LOW, RANGE_HIGH = 10, 90", "meter/test_gating.py"),
+    _mutant("momentary-every-100-ms", "meter/loudness.py", "_loudest(momentary, NO_MOMENTARY)",
+            "_loudest(momentary[::HOP], NO_MOMENTARY)",
+            "standards/test_ebu_tech3341.py::test_case_13_momentary_maximum"),
+    _mutant("wrong-k-filter-at-44100", "meter/k_weighting.py", "-1.66372267148479", "-1.66373267148479",
+            "meter/test_k_weighting.py"),
+    _mutant("true-peak-stops-before-the-end", "meter/true_peak.py", "peak_level(advance(state, silence).best)",
+            "peak_level(state.best)", "meter/test_true_peak.py::test_a_peak_in_the_last_samples_is_found"),
+    _mutant("true-peak-skips-too-much", "meter/true_peak.py", "inside + MOST_CURVATURE * bend_around",
+            "inside + 0.5 * MOST_CURVATURE * bend_around",
+            "meter/test_true_peak.py::test_the_worst_samples_there_are_do_not_slip_through"),
+    _mutant("sections-forget-where-they-are", "meter/panel.py", "_advance_section(section, panel.frames, chunk)",
+            "_advance_section(section, 0, chunk)",
+            "meter/test_panel.py::test_a_section_is_measured_as_if_it_were_a_file"),
+    _mutant("full-scale-is-no-over", "meter/levels.py", "np.count_nonzero(np.abs(block) >= full_scale)",
+            "np.count_nonzero(np.abs(block) > full_scale)", "meter/test_levels.py"),
+    # Files.
+    _mutant("loudness-in-the-file-cut-off", "audio/broadcast.py",
+            "int((Decimal(repr(float(level))) * 100).to_integral_value(ROUND_HALF_UP))", "int(level * 100)",
+            "audio/test_broadcast.py"),
+    _mutant("files-overwritten", "audio/placing.py", "        path.hardlink_to(part)\n",
+            "        part.replace(path)\n        return\n", "audio/test_wav.py", "audio/test_placing.py"),
+    _mutant("taken-names-not-seen", "audio/placing.py", "if os.path.lexists(path):", "if False:", "audio/test_wav.py"),
+    _mutant("part-files-left", "audio/wav.py", "            self._part.unlink(missing_ok=True)\n", "            pass\n",
+            "audio/test_wav.py::test_without_commit_nothing_appears"),
+    _mutant("copies-the-other-way", "audio/gain_copy.py", "np.float32(gain(gain_db))", "np.float32(gain(-gain_db))",
+            "audio/test_gain_copy.py"),
+    _mutant("renders-clipped-in-the-file", "audio/wav.py", 'np.ascontiguousarray(block.T, dtype="<f4")',
+            'np.ascontiguousarray(np.clip(block.T, -1, 1), dtype="<f4")', "audio/test_wav.py"),
+    _mutant("second-key-wins", "chain/shapes.py", "elif folded(name) in found:", "elif False:", "chain/test_faults.py"),
+    # Processes.
+    _mutant("hanging-workers-left-alone", "workers/place.py",
+            "return self._progress.deadline_s if self._handed else None", "return None",
+            "workers/test_pool.py::test_limits_do_not_run_while_nobody_watches_for_long[5.0-Failed]"),
+    _mutant("an-end-with-0-is-done", "workers/place.py", "            return self._failed(cause, what, heard)\n",
+            "            if exit_code == 0:\n                return self._over(Done(self._key(), None))\n"
+            "            return self._failed(cause, what, heard)\n",
+            "workers/test_place.py::test_a_failing_task_is_one_outcome_and_the_others_are_done[end_0]"),
+    _mutant("children-outlive-their-parent", "workers/serving.py",
+            "threading.Thread(target=_end_with_parent, args=(streams.life,), daemon=True).start()", "pass",
+            "workers/test_serving.py::test_children_go_when_the_parent_is_killed"),
+    _mutant("parent-loads-the-plugin-library", "plan/examine.py",
+            "from sweeper.workers import Done, Failed, Pool, Task\n",
+            "from sweeper.host.vst3 import Vst3Plugin  # noqa: F401\n"
+            "from sweeper.workers import Done, Failed, Pool, Task\n",
+            "whole/test_faults.py::test_the_parent_never_loads_the_plugin_library"),
+)  # fmt: skip
+
+
+class InvalidMutant(Exception):
+    """A mutant that cannot be judged: it changes nothing, its tests do not run, or it is no code."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """killed: a test failed. by: that test. seconds: copying included."""
+
+    killed: bool
+    by: str
+    seconds: float
+
+
+def copied(folder: Path) -> None:
+    """Copy what the tests need into a folder."""
+    for name in COPIED:
+        if (ROOT / name).is_dir():
+            shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy(ROOT / name, folder)
+
+
+def broken(text: str, mutant: Mutant) -> str:
+    """The file's text with the breakage in it. Raises InvalidMutant."""
+    if text.count(mutant.old) != 1 or mutant.old == mutant.new:
+        raise InvalidMutant(f"{mutant.name}: stands {text.count(mutant.old)} times in {mutant.file}, not once")
+    text = text.replace(mutant.old, mutant.new)
+    try:
+        compile(text, mutant.file, "exec")
+    except SyntaxError as exc:
+        raise InvalidMutant(f"{mutant.name}: {exc}") from exc
+    return text
+
+
+def in_copy(folder: Path, command: Sequence[str], timeout_s: float = TIMEOUT_S) -> subprocess.CompletedProcess[str]:
+    """Run Python in the copy, so that it and its children import the copy and not what is installed."""
+    environment = {**os.environ, "PYTHONPATH": str(folder)}
+    return subprocess.run([sys.executable, *command], cwd=folder, env=environment, capture_output=True, text=True,
+                          timeout=timeout_s, check=False)  # fmt: skip
+
+
+def first_failure(folder: Path, tests: Sequence[str], timeout_s: float = TIMEOUT_S) -> str:
+    """Run tests in the copy until one fails: its name; "" when all pass.
+
+    Raises InvalidMutant when they do not run, take too long, or fail otherwise than in a test of working code.
+    """
+    report = folder / "report.xml"
+    options = ["-x", "-q", "-p", "no:cacheprovider", "--long", "--hypothesis-seed=1", f"--junitxml={report}"]
+    try:
+        done = in_copy(folder, ["-m", "pytest", *options, *tests], timeout_s)
+    except subprocess.TimeoutExpired as exc:
+        raise InvalidMutant(f"its tests take more than {timeout_s:g} s") from exc
+    if done.returncode == 0:
+        return ""
+    failures = _failures(report)
+    if done.returncode != 1 or not failures or any(word in failures[0][1] for word in NO_CODE):
+        raise InvalidMutant(f"pytest ended with {done.returncode}, not for a test:\n{done.stdout}{done.stderr}")
+    return failures[0][0]
+
+
+def _failures(report: Path) -> list[tuple[str, str]]:
+    """The tests that failed, and what each said; a fixture or a module that failed is none."""
+    cases = ElementTree.parse(report).iter("testcase") if report.exists() else ()
+    return [(case.attrib["name"], told.attrib.get("message", "")) for case in cases for told in case.iter("failure")]
+
+
+def judged(mutant: Mutant) -> Outcome:
+    """Break a copy and try its tests. Raises InvalidMutant."""
+    began = time.perf_counter()
+    with tempfile.TemporaryDirectory(prefix="mutant-") as temporary:
+        folder = Path(temporary)
+        copied(folder)
+        file = folder / "sweeper" / mutant.file
+        file.write_text(broken(file.read_text("utf-8"), mutant), "utf-8")
+        by = first_failure(folder, mutant.tests)
+    return Outcome(bool(by), by, time.perf_counter() - began)
+
+
+def main(names: Sequence[str]) -> int:
+    """A line a mutant; 0 when all are killed. `names`: none = all."""
+    unknown = set(names) - {mutant.name for mutant in MUTANTS}
+    if unknown:
+        print(f"no mutant is called {', '.join(sorted(unknown))}", file=sys.stderr)
+        return 2
+    survived = 0
+    for mutant in MUTANTS:
+        if names and mutant.name not in names:
+            continue
+        try:
+            outcome = judged(mutant)
+        except InvalidMutant as exc:
+            print(f"INVALID   {mutant.name}: {exc}", flush=True)
+            survived += 1
+            continue
+        survived += not outcome.killed
+        verdict = f"killed    {mutant.name} by {outcome.by}" if outcome.killed else f"SURVIVED  {mutant.name}"
+        print(f"{verdict}, {outcome.seconds:.1f} s", flush=True)
+    return int(survived > 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

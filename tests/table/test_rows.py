@@ -1,0 +1,101 @@
+"""From outcomes to rows: failures keep their cause, and levels are matched within each mix."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from sweeper.chain import load_chain
+from sweeper.errors import SettingError
+from sweeper.plan.reach import Ending
+from sweeper.plan.variants import Variant, variants
+from sweeper.quantities import Measurements
+from sweeper.records import Source
+from sweeper.render.job import Rendered, Solved
+from sweeper.table.rows import failed_row, matched_rows, ranked_rows, rendered_row
+from sweeper.workers import Cause, Failed
+
+TEXT = """
+mixes: [{file: a.wav, sections: {verse: "0:01-0:02", chorus: "0:02-0:03"}},
+  {file: b.wav, sections: {chorus: "0:04-0:05"}}]
+inserts: [{name: one, plugin: "builtin:Gain"}]
+vary: {one.gain db: [-3 dB, -6 dB]}
+limits: [true peak <= -1 dBTP]
+prefer: [crest highest]
+audition: {match over: [chorus]}
+"""
+SOURCE = Source("a.wav", "", 2, 44100, 100)
+
+
+@pytest.fixture
+def chain(tmp_path: Path):
+    for name in ("a.wav", "b.wav"):
+        (tmp_path / name).write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(TEXT)
+    return load_chain(tmp_path / "c.yaml")
+
+
+@pytest.fixture
+def found(chain) -> tuple[Variant, ...]:
+    return variants(chain, {"one": "builtin:Gain"})
+
+
+def measured(loudness: float, chorus: float | None = None, peak: float = -6.0, crest: float = 10.0) -> Measurements:
+    whole = {"loudness_lufs": loudness, "true_peak_dbtp": peak, "crest_db": crest}
+    parts = {} if chorus is None else {"chorus": Measurements({"loudness_lufs": chorus})}
+    return Measurements(whole, {}, parts)
+
+
+def row(chain, variant: Variant, measurements: Measurements, solved: Solved | None = None):
+    rendered = Rendered(measurements, SOURCE, (), solved, ("a note",), "", 3, 0.5, 1.0)
+    return rendered_row(chain, variant, rendered, {})
+
+
+def failed(cause: Cause, what: str, error: Exception | None = None) -> Failed:
+    return Failed("001", cause, what, "rendering", "0:12.0", (), error)
+
+
+@pytest.mark.parametrize(
+    ("failure", "cause"),
+    [
+        (failed(Cause.CRASHED, "crashed with a segmentation fault"), "crashed with a segmentation fault"),
+        (failed(Cause.ERROR, "no", SettingError("'Gain' cannot be 90 dB", "write less")),
+         "'Gain' cannot be 90 dB (write less)"),
+        (failed(Cause.ERROR, "no", ValueError("3")), "ValueError: 3"),
+    ],
+)  # fmt: skip
+def test_a_failure_is_a_row_that_says_why(chain, found, failure, cause):
+    made = failed_row(chain, found[1], failure)
+    assert (made.id, made.mix, made.status, made.cause) == ("002", "a.wav", "failed", cause)
+    assert made.settings == {"one.gain db": "-6 dB"}
+    assert not made.done and not made.fits
+
+
+def test_a_rendered_row_has_its_settings_and_its_verdicts(chain, found):
+    solved = Solved("loudness_lufs", -14.0, -14.0, Ending.ON_TARGET, "limiter.input trim", 7.25, "dB", 3, "")
+    made = row(chain, found[2], measured(-14.0, peak=-0.5), solved)
+    assert made.settings == {"one.gain db": "-3 dB", "limiter.input trim": "7.25 dB"}
+    assert (made.mix, made.status, made.notes, made.passes) == ("b.wav", "done", ("a note",), 3)
+    assert [(v.limit, v.met) for v in made.verdicts] == [("true peak <= -1 dBTP", False)]
+
+
+def test_levels_are_matched_within_each_mix_over_the_named_section(chain, found):
+    rows = [row(chain, found[0], measured(-10, chorus=-8)), row(chain, found[1], measured(-12, chorus=-9)),
+            row(chain, found[2], measured(-30, chorus=-29)),
+            failed_row(chain, found[3], failed(Cause.HUNG, "hung"))]  # fmt: skip
+    matched, mix_gains = matched_rows(chain, rows, [measured(-20, chorus=-13), measured(-35, chorus=-24)])
+    assert [one.match_gain_db for one in matched] == [-5, -4, 0, None]
+    assert mix_gains == [0, -5]
+    assert [one.id for one in matched] == ["001", "002", "003", "004"]
+
+
+def test_the_best_row_comes_first_and_failures_last(chain, found):
+    rows = [failed_row(chain, found[0], failed(Cause.HUNG, "hung")), row(chain, found[1], measured(-10, crest=9)),
+            row(chain, found[2], measured(-10, crest=12)),
+            row(chain, found[3], measured(-10, peak=0.0, crest=20))]  # fmt: skip
+    ranked = ranked_rows(chain, rows)
+    assert [(one.id, one.rank) for one in ranked] == [("003", 1), ("002", 2), ("004", None), ("001", None)]
+    unranked = ranked_rows(replace(chain, prefer=()), rows)
+    assert [(one.id, one.rank) for one in unranked] == [(f"{n:03d}", None) for n in range(1, 5)]
