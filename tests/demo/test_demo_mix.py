@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -112,13 +113,21 @@ def test_sections_follow_each_other_and_fill_the_mix(mixes, sections):
     assert spans[-1][1] == soundfile.info(mixes["first"]).duration
 
 
-def test_chain_file_names_the_same_sections(sections):
-    (mix,) = load_chain(DEMO / "chain.yaml").mixes
+@pytest.fixture
+def chain(tmp_path):
+    """The demo's chain, beside a stand-in for its mix: a fresh checkout has none yet."""
+    shutil.copy(DEMO / "chain.yaml", tmp_path)
+    (tmp_path / "tin-boats.wav").touch()
+    return load_chain(tmp_path / "chain.yaml")
+
+
+def test_chain_file_names_the_same_sections(chain, sections):
+    (mix,) = chain.mixes
     assert {section.name: (section.start_s, section.end_s) for section in mix.sections} == sections
 
 
-def test_chain_file_uses_only_effects_that_come_with_it():
-    assert all(stage.plugin.startswith("builtin:") for stage in load_chain(DEMO / "chain.yaml").stages)
+def test_chain_file_uses_only_effects_that_come_with_it(chain):
+    assert all(stage.plugin.startswith("builtin:") for stage in chain.stages)
 
 
 def test_a_seed_below_zero_is_refused_in_words(tmp_path):
