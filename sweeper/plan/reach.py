@@ -185,7 +185,7 @@ def _next(search: Search) -> float | Landed:
     tried = sorted(search.passes, key=lambda p: sign * p.at)  # from the least drive to the most
     over = next((n for n, p in enumerate(tried) if _worst(p) > 0), None)
     if over is not None:
-        return _between(search, tried[over - 1], tried[over]) if over else _onwards(search, tried[:2], -sign)
+        return _between(search, tried[over - 1], tried[over]) if over else _backwards(search, tried[:2], -sign)
     best = max(range(len(tried)), key=lambda n: _worst(tried[n]))
     if best == len(tried) - 1:
         return _onwards(search, tried[: -3 : -1], sign)
@@ -241,6 +241,21 @@ def _predicted(search: Search, below: Pass, above: Pass) -> float:
 
 def _aim(goal: Goal) -> float:
     return -goal.within / 2 if goal.one_sided else 0.0
+
+
+def _backwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Landed:
+    """Less drive than the least tried; but a bound that was broken before any drive is not mended by less of it.
+
+    Then the setting stays where it stood.
+    """
+    least = nearest[0]
+    worst = max(range(len(search.goals)), key=lambda number: least.excess[number])
+    if search.goals[worst].one_sided and len(nearest) >= 2:
+        gained = nearest[1].excess[worst] - least.excess[worst]
+        if gained <= search.goals[worst].within:
+            why = f"{search.goals[worst].name} is broken however little it is driven"
+            return Landed(search.passes[0], Ending.OUT_OF_REACH, why)
+    return _onwards(search, nearest, way)
 
 
 def _onwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Landed:

@@ -145,6 +145,20 @@ def test_a_hump_that_stays_below_the_goal_ends_near_its_top():
     assert passes <= 10
 
 
+def test_a_floor_broken_before_any_drive_is_said_and_nothing_is_turned_down():
+    landed, passes = solved(search(-40, 40, 0, Direction.RAISE, LOUDNESS, FLOOR), lambda x: (x - 10, 2.0 + 0.001 * x))
+    assert landed.ending is Ending.OUT_OF_REACH
+    assert landed.why == "crest >= 8 dB is broken however little it is driven"
+    assert landed.chosen.at == 0
+    assert passes <= 3
+
+
+def test_a_floor_broken_by_too_much_drive_at_the_start_is_found_by_less():
+    landed, _ = solved(search(-40, 40, 10, Direction.RAISE, LOUDNESS, FLOOR), lambda x: (x - 20, x - 6))
+    assert landed.ending is Ending.STOPPED
+    assert 5.9 <= landed.chosen.at <= 6.0
+
+
 def test_coarse_steps_end_at_the_closest():
     landed, passes = solved(search(-40, 40, 0, Direction.RAISE), lambda x: (limiter(x) + 10,), step=3.0)
     best = min((abs(limiter(3.0 * k) + 10), 3.0 * k) for k in range(-13, 14))[1]
