@@ -8,11 +8,15 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import Channels
+from sweeper.chain.model import Channels, Number
+from sweeper.errors import SettingError
+from sweeper.host.control import Control
 from sweeper.host.described import Plugin
 from sweeper.host.effect import open_effect
 from sweeper.host.examine import describe
 from sweeper.host.knob import Knob
+from sweeper.host.resolve import resolve
+from sweeper.host.settings import control_named
 from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage
 from sweeper.records import Applied, StageRecord
@@ -150,3 +154,19 @@ def standing(setup: StageSetup, report: Report) -> dict[str, str]:
     stage = HostedStage(setup, STEREO, 1024)
     controls = stage.instances[0].effect.controls
     return {control.name: control.text_at(control.raw()) for control in controls if control.settable}
+
+
+def refused(argument: tuple[str, str, tuple[str, ...]], report: Report) -> list[str]:
+    """Which of the values (numbers in the control's own unit) a control of a plugin refuses."""
+    path, name, values = argument
+    effect = open_effect(path)
+    control = control_named(effect.controls, name)
+    return [text for text in values if not _takes(control, text)]
+
+
+def _takes(control: Control, text: str) -> bool:
+    try:
+        resolve(control, Number(float(text), "", text))
+    except SettingError:
+        return False
+    return True

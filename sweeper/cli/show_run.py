@@ -37,8 +37,9 @@ def show_run(run: Run) -> None:
     for line in _remarks(run):
         console.print(line, soft_wrap=True)
     console.print(f"\nfiles: {escape(shown_path(run.folder))}  (table.csv holds every measurement)", soft_wrap=True)
-    if any(row.done for row in run.rows):
-        console.print("listen to variants/*/matched.wav: all equally loud. Start at a low level.", soft_wrap=True)
+    if any("matched" in row.files for row in run.rows):
+        words = "those of one mix are equally loud" if several else "all equally loud"
+        console.print(f"listen to variants/*/matched.wav: {words}. Start at a low level.", soft_wrap=True)
 
 
 def _table(run: Run, keys: Sequence[str], several: bool) -> Table:

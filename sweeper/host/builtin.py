@@ -60,6 +60,8 @@ class BuiltinEffect:
         table = BY_NAME[path[len(PREFIX) :]]
         self._class: Any = getattr(pedalboard, table.name)
         self._effect: Any = self._class()
+        if table.name == "Gain":
+            self._effect.gain_db = 0.0  # the library's own is +1 dB; an effect that nobody set does nothing
         self.name = table.name
         self.version = version("pedalboard")
         self.category = table.category

@@ -18,6 +18,8 @@ from sweeper.units import Amount, same_unit
 _ON = ("on", "yes", "true", "enabled", "enable", "active", "1")
 _OFF = ("off", "no", "false", "disabled", "disable", "inactive", "0")
 _BISECTIONS = 40
+#: How far off a stored position may show, as a share of the control's range: some steps of a 32-bit float.
+FLOAT_STEPS = 1e-6
 
 
 def resolve(control: Control, value: SettingValue) -> float:
@@ -145,7 +147,8 @@ def _bisected(control: Control, value: Number, wanted: float, low: float, high: 
     before = max(low, first - 2.0**-_BISECTIONS)
     chosen = min((before, first), key=lambda raw: abs(shown(raw) - wanted))
     step = max(display_step(control.text_at(raw), control.unit) for raw in (before, first))
-    if abs(shown(chosen) - wanted) > max(step, 1e-6 * abs(wanted)):
+    stored = FLOAT_STEPS * abs(shown(1.0) - shown(0.0))  # positions are 32-bit floats: -1 dB may show as -0.999998
+    if abs(shown(chosen) - wanted) > max(2 * step, stored if math.isfinite(stored) else 0.0, 1e-6 * abs(wanted)):
         neighbours = f"it can be {tidy(control.text_at(before))} or {tidy(control.text_at(first))} there"
         raise SettingError(f"'{control.name}' cannot be {value.text}", neighbours)
     return chosen

@@ -99,6 +99,9 @@ def ask(search: Search) -> float | Landed:
     """The setting to render next, or where the search landed."""
     if not search.passes:
         return _inside(search, search.start)
+    if any(excess == -math.inf for goal, excess in zip(search.goals, search.passes[0].excess, strict=True)
+           if not goal.one_sided):  # fmt: skip
+        return Landed(search.passes[0], Ending.OUT_OF_REACH, "it has no loudness: silence, or shorter than 400 ms")
     landed = _landed(search)
     if landed is not None:
         return landed
@@ -250,9 +253,10 @@ def _backwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Lan
     """
     least = nearest[0]
     worst = max(range(len(search.goals)), key=lambda number: least.excess[number])
-    if search.goals[worst].one_sided and len(nearest) >= 2:
-        gained = nearest[1].excess[worst] - least.excess[worst]
-        if gained <= search.goals[worst].within:
+    if search.goals[worst].one_sided:
+        at_end = least.at == (search.high if way > 0 else search.low)
+        gained = nearest[1].excess[worst] - least.excess[worst] if len(nearest) >= 2 else math.inf
+        if at_end or gained <= search.goals[worst].within:
             why = f"{search.goals[worst].name} is broken however little it is driven"
             return Landed(search.passes[0], Ending.OUT_OF_REACH, why)
     return _onwards(search, nearest, way)

@@ -32,4 +32,9 @@ def too_long(chain: Chain, mix: Mix, duration_s: float) -> list[Problem]:
                 "correct its times")
         for s in mix.sections
         if s.end_s > duration_s + 0.5 or s.start_s >= duration_s
+    ] + [
+        Problem(str(chain.path), mix.mark.line, mix.mark.column,
+                f"section '{s.name}' is shorter than 400 ms: it has no loudness to match over", "make it longer")
+        for s in mix.sections
+        if s.name in chain.match_over and s.end_s - s.start_s < 0.4
     ]  # fmt: skip

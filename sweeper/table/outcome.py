@@ -91,7 +91,8 @@ class Ledger:
                                             "rows": [row_data(row) for row in rows]})  # fmt: skip
         done = sum(row.done for row in rows)
         kept = f"{done} of {len(self._found)} variants are finished and kept in {self.folder.path}"
-        return Interrupted(f"stopped: {kept}", "their renders, recall sheets and table.csv are there")
+        remedy = "their renders, recall sheets and table.csv are there" if done else "nothing had been finished"
+        return Interrupted(f"stopped: {kept}", remedy)
 
     def _is_there(self, name: str) -> bool:
         return (self.folder.path / name).is_file()

@@ -73,7 +73,11 @@ def _leveled(chain: Chain, measurements: Measurements) -> Leveled:
 
 
 def ranked_rows(chain: Chain, rows: Sequence[Row]) -> list[Row]:
-    """The rows as the file wants them: best first where something is preferred, else as they stand."""
-    candidates = [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in rows]
+    """The rows as the file wants them, each mix by itself: best first where something is preferred."""
     by_id = {row.id: row for row in rows}
-    return [replace(by_id[id], rank=rank) for id, rank in ranked(candidates, chain.prefer)]
+    found: list[Row] = []
+    for mix in chain.mixes:
+        own = [row for row in rows if row.mix == mix.written]
+        candidates = [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in own]
+        found += [replace(by_id[id], rank=rank) for id, rank in ranked(candidates, chain.prefer)]
+    return found

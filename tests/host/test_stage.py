@@ -141,6 +141,16 @@ def test_every_kind_of_setting_is_shown(pool, probes):
     assert shown["Frequency"].unit == "Hz"
 
 
+@pytest.mark.parametrize(
+    ("plugin", "name", "low", "high"),
+    [("ZamEQ2", "Boost/Cut 1", -50, 20), ("ZamEQ2", "Boost/Cut H", -50, 20), ("ZamCompX2", "Threshold", -60, 0),
+     ("ZaMaximX2", "Threshold", -30, 0), ("ZaMaximX2", "Output Ceiling", -30, 0), ("ZaMaximX2", "Release", 1, 100)],
+)  # fmt: skip
+def test_every_tenth_in_the_range_of_a_real_plugin_is_taken(pool, plugin, name, low, high):
+    values = tuple(f"{tenth / 10:g}" for tenth in range(low * 10, high * 10 + 1))
+    assert done(pool, "hosting_tasks:refused", (packaged(plugin), name, values)) == []
+
+
 def test_a_knob_turns_in_the_plugins_unit_within_its_range(pool):
     unit, low, high, stands = done(pool, "hosting_tasks:turned", (stage(packaged("ZaMaximX2")), "threshold", -12.34))
     assert (unit, low, high) == ("dB", -30, 0)

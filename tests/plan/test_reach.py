@@ -153,6 +153,11 @@ def test_a_floor_broken_before_any_drive_is_said_and_nothing_is_turned_down():
     assert passes <= 3
 
 
+def test_a_floor_broken_at_the_end_of_the_way_is_named():
+    landed, passes = solved(search(-30, 0, 0, Direction.LOWER, LOUDNESS, FLOOR), lambda x: (-x - 10, 4.0))
+    assert (landed.chosen.at, landed.why, passes) == (0, "crest >= 8 dB is broken however little it is driven", 1)
+
+
 def test_a_floor_broken_by_too_much_drive_at_the_start_is_found_by_less():
     landed, _ = solved(search(-40, 40, 10, Direction.RAISE, LOUDNESS, FLOOR), lambda x: (x - 20, x - 6))
     assert landed.ending is Ending.STOPPED
@@ -174,6 +179,7 @@ def test_silence_counts_as_infinitely_far_below():
 def test_silence_at_any_drive_ends():
     landed, _ = solved(search(-40, 40, 0, Direction.RAISE), lambda x: (-math.inf,))
     assert landed.ending is Ending.OUT_OF_REACH
+    assert "no loudness" in landed.why
 
 
 @given(

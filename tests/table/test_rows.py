@@ -91,11 +91,11 @@ def test_levels_are_matched_within_each_mix_over_the_named_section(chain, found)
     assert [one.id for one in matched] == ["001", "002", "003", "004"]
 
 
-def test_the_best_row_comes_first_and_failures_last(chain, found):
+def test_the_best_row_of_each_mix_comes_first_and_failures_last(chain, found):
     rows = [failed_row(chain, found[0], failed(Cause.HUNG, "hung")), row(chain, found[1], measured(-10, crest=9)),
             row(chain, found[2], measured(-10, crest=12)),
             row(chain, found[3], measured(-10, peak=0.0, crest=20))]  # fmt: skip
     ranked = ranked_rows(chain, rows)
-    assert [(one.id, one.rank) for one in ranked] == [("003", 1), ("002", 2), ("004", None), ("001", None)]
+    assert [(one.id, one.rank) for one in ranked] == [("002", 1), ("001", None), ("003", 1), ("004", None)]
     unranked = ranked_rows(replace(chain, prefer=()), rows)
     assert [(one.id, one.rank) for one in unranked] == [(f"{n:03d}", None) for n in range(1, 5)]
