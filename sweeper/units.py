@@ -36,6 +36,11 @@ def plain(text: str) -> str:
     return text.translate(_LOOKALIKES)
 
 
+def folded(name: str) -> str:
+    """A name as it is compared: case and spaces are forgiven."""
+    return "".join(name.lower().split())
+
+
 def parse_amount(text: str) -> Amount | None:
     """Read "-10 LUFS", "0,5 dB", "1.2 kHz" or "12"; None when the text does not start with a number.
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from sweeper.errors import PluginMissing
 from sweeper.host.builtin_table import BY_NAME, PREFIX
 from sweeper.host.bundle import Installed, look_into
+from sweeper.units import folded
 
 SUFFIXES = (".vst3", ".component")
 
@@ -75,7 +76,7 @@ def find(plugin: str, folder: Path) -> str:
 
 
 def _by_name(plugin: str, candidates: tuple[Installed, ...]) -> Installed:
-    for key in (str, _folded):
+    for key in (str, folded):
         for candidate in candidates:
             if key(plugin) in (key(candidate.name), key(candidate.path.stem)):
                 return candidate
@@ -90,24 +91,20 @@ def _by_name(plugin: str, candidates: tuple[Installed, ...]) -> Installed:
     raise PluginMissing(f"no plugin is called '{plugin}'", _suggestion(plugin, candidates) + f"; looked in {where}")
 
 
-def _folded(name: str) -> str:
-    return "".join(name.lower().split())
-
-
 def _suggestion(plugin: str, candidates: tuple[Installed, ...]) -> str:
-    names = {_folded(c.name): c.name for c in candidates} | {_folded(n): PREFIX + n for n in BY_NAME}
-    near = difflib.get_close_matches(_folded(Path(plugin).stem), names, n=3, cutoff=0.5)
+    names = {folded(c.name): c.name for c in candidates} | {folded(n): PREFIX + n for n in BY_NAME}
+    near = difflib.get_close_matches(folded(Path(plugin).stem), names, n=3, cutoff=0.5)
     if not near:
         return "`sweeper plugins` lists what is installed"
     return "did you mean " + " or ".join(f"'{names[n]}'" for n in near) + "?"
 
 
 def _builtin(plugin: str) -> str:
-    wanted = _folded(plugin[len(PREFIX) :])
+    wanted = folded(plugin[len(PREFIX) :])
     for name in BY_NAME:
-        if _folded(name) == wanted:
+        if folded(name) == wanted:
             return PREFIX + name
-    near = difflib.get_close_matches(wanted, {_folded(n): n for n in BY_NAME}, n=1, cutoff=0.5)
-    offered = next((n for n in BY_NAME if near and _folded(n) == near[0]), None)
+    near = difflib.get_close_matches(wanted, {folded(n): n for n in BY_NAME}, n=1, cutoff=0.5)
+    offered = next((n for n in BY_NAME if near and folded(n) == near[0]), None)
     remedy = f"did you mean '{PREFIX}{offered}'?" if offered else "there are: " + ", ".join(BY_NAME)
     raise PluginMissing(f"there is no built-in effect '{plugin[len(PREFIX):]}'", remedy)

@@ -13,7 +13,7 @@ from sweeper.chain.model import Choice, Number, SettingValue, Switch, Travel
 from sweeper.errors import SettingError
 from sweeper.host.control import Control, choices, step_positions
 from sweeper.host.shown import display_step, number_at, positions_of, shown_unit
-from sweeper.units import Amount, same_unit
+from sweeper.units import Amount, folded, same_unit
 
 _ON = ("on", "yes", "true", "enabled", "enable", "active", "1")
 _OFF = ("off", "no", "false", "disabled", "disable", "inactive", "0")
@@ -47,19 +47,15 @@ def snapped(control: Control, raw: float) -> float:
 
 
 def _by_text(control: Control, text: str) -> float | None:
-    wanted = _folded(text)
+    wanted = folded(text)
     for raw, shown in zip(step_positions(control), choices(control), strict=False):
-        if _folded(shown) == wanted:
+        if folded(shown) == wanted:
             return raw
     return None
 
 
-def _folded(text: str) -> str:
-    return "".join(text.lower().split())
-
-
 def _switched(control: Control, value: Switch) -> float:
-    texts = [_folded(shown) for shown in choices(control)]
+    texts = [folded(shown) for shown in choices(control)]
     if len(texts) == 2:
         for raw, shown in zip((0.0, 1.0), texts, strict=True):
             if shown in (_ON if value.on else _OFF):
@@ -70,7 +66,7 @@ def _switched(control: Control, value: Switch) -> float:
 
 def _chosen(control: Control, value: Choice) -> float:
     for raw in (k / 1000 for k in range(1001)) if control.steps < 2 else step_positions(control):
-        if _folded(control.text_at(raw)) == _folded(value.text):
+        if folded(control.text_at(raw)) == folded(value.text):
             return raw
     raise SettingError(f"'{control.name}' cannot be '{value.text}'", _range_in_words(control))
 

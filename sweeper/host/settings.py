@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
 from sweeper.records.sheet import Applied
+from sweeper.units import folded
 
 #: How far a position may come back from where it was put and still count as the same (32-bit floats).
 STUCK = 2e-6
@@ -21,25 +22,21 @@ def control_named(controls: Sequence[Control], name: str) -> Control:
     Raises SettingError with the nearest names when there is none, or when it is not the engineer's to set.
     """
     usable = [control for control in controls if control.settable]
-    for key in (str, _folded):
+    for key in (str, folded):
         found = [control for control in usable if key(control.name) == key(name)]
         if len(found) == 1:
             return found[0]
-    twins = [c.name for c in usable if _folded(c.name).startswith(_folded(name) + "(")]
+    twins = [c.name for c in usable if folded(c.name).startswith(folded(name) + "(")]
     if twins:
         raise SettingError(f"several settings are called '{name}'", "write " + " or ".join(f"'{t}'" for t in twins))
-    names = {_folded(c.name): c.name for c in usable}
-    near = difflib.get_close_matches(_folded(name), names, n=3, cutoff=0.55)
+    names = {folded(c.name): c.name for c in usable}
+    near = difflib.get_close_matches(folded(name), names, n=3, cutoff=0.55)
     if near:
         remedy = "did you mean " + " or ".join(f"'{names[n]}'" for n in near) + "?"
     else:
         listed = [c.name for c in usable]
         remedy = "it has: " + ", ".join(listed[:24]) + (" ..." if len(listed) > 24 else "")
     raise SettingError(f"no setting is called '{name}'", remedy)
-
-
-def _folded(name: str) -> str:
-    return "".join(name.lower().split())
 
 
 def put_and_read(positions: Sequence[tuple[Control, float, str]], side: str,

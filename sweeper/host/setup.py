@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sweeper.chain.model import Channels, SettingValue
+from sweeper.units import folded
 
 
 @dataclass(frozen=True)
@@ -37,17 +38,13 @@ class StageSetup:
         """
         kept: list[Dialled] = []
         for old in self.settings:
-            if _folded(old.name) != _folded(setting.name):
+            if folded(old.name) != folded(setting.name):
                 kept.append(old)
             elif setting.side and not old.side:
                 kept += [replace(old, side=side) for side in self.channels.sides if side != setting.side]
             elif setting.side and setting.side != old.side:
                 kept.append(old)
         return replace(self, settings=(*kept, setting))
-
-
-def _folded(name: str) -> str:
-    return "".join(name.lower().split())
 
 
 def plugin_word(path: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sweeper.chain.model import Chain
 from sweeper.errors import Problem
 from sweeper.plan.names import BYPASS, setting_of
+from sweeper.units import folded
 
 
 def unsolvable(chain: Chain) -> list[Problem]:
@@ -18,7 +19,7 @@ def unsolvable(chain: Chain) -> list[Problem]:
                 f"'{reach.by}' is solved, but 'vary' bypasses '{stage.name}': bypassed, nothing turns the loudness",
                 "take the bypass out of 'vary', or solve another stage",
             ))  # fmt: skip
-        own = [a for a in stage.settings if _folded(a.name) == _folded(setting_of(stage, reach.by)) and a.side]
+        own = [a for a in stage.settings if folded(a.name) == folded(setting_of(stage, reach.by)) and a.side]
         if not reach.by.side and len({a.value for a in own}) > 1:
             sides = " or ".join(f"'{stage.name}.{side}.{setting_of(stage, reach.by)}'" for side in stage.channels.sides)
             problems.append(Problem(
@@ -27,7 +28,3 @@ def unsolvable(chain: Chain) -> list[Problem]:
                 f"set them alike, or solve {sides}",
             ))  # fmt: skip
     return problems
-
-
-def _folded(name: str) -> str:
-    return "".join(name.lower().split())

@@ -37,7 +37,7 @@ def test_one_plugins_settings(tmp_path):
     data = sweeper("plugins", "zamaximx2", "--json", cwd=tmp_path).data["plugin"]
     shown = {setting["name"]: setting for setting in data["settings"]}
     assert set(shown) == {"Release", "Output Ceiling", "Threshold"}
-    assert data["latency_frames"] == 480 * 48000 // 48000 or data["latency_frames"] > 0
+    assert data["latency_frames"] == 480
     assert len(shown["Threshold"]["texts"]) == 11
 
 
