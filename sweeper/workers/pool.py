@@ -66,12 +66,14 @@ class Pool:
             place.dismiss()
         self._bell.close()
 
-    def run(self, tasks: Iterable[Task]) -> Iterator[Outcome]:
+    def run(self, tasks: Iterable[Task | None]) -> Iterator[Outcome]:
         """Each task's outcome as it comes. Children are watched while the next outcome is waited for.
 
-        tasks: taken from one at a time, when a worker is free, and before the outcome that freed it is handed
-        over. An iterator left early, or by an exception, kills the children that are at work.
-        Raises SweeperError when children do not start; whatever on_event or `tasks` raise.
+        tasks: taken from one at a time, when a worker is free, and after the outcome that freed it was handed
+        over. None from it says that nothing can be begun before another outcome is in; it is asked again then. An
+        iterator left early, or by an exception, kills the children that are at work.
+        Raises SweeperError when children do not start; ValueError when None comes while nothing is under way;
+        whatever on_event or `tasks` raise.
         """
         for _, outcome in self._run(enumerate(tasks)):
             yield outcome
@@ -80,34 +82,42 @@ class Pool:
         """Every task's outcome, in the order of the tasks. Raises as run() does."""
         return [outcome for _, outcome in sorted(self._run(enumerate(tasks)), key=lambda pair: pair[0])]
 
-    def _run(self, source: Iterator[tuple[int, Task]]) -> Iterator[tuple[int, Outcome]]:
+    def _run(self, source: Iterator[tuple[int, Task | None]]) -> Iterator[tuple[int, Outcome]]:
         """Outcomes with their tasks' numbers (keys need not differ)."""
         if self._running:
             raise ValueError("a pool runs one set of tasks at a time")
         self._running = True
         self._looked_s = time.monotonic()
         try:
-            finished = self._hand_out(source)
             while True:
-                yield from finished
+                failed, waiting = self._hand_out(source)
+                yield from failed
                 if all(place.task is None for place in self._places):
-                    return
-                self._wait()
-                finished = self._look()
-                finished.extend(self._hand_out(source))
+                    if not waiting:
+                        return
+                    if not failed:
+                        raise ValueError("nothing is under way, and the tasks wait for an outcome")
+                    continue
+                while not (finished := self._look()):
+                    self._wait()
+                yield from finished
         finally:
             self._running = False
             self._clear()
 
-    def _hand_out(self, source: Iterator[tuple[int, Task]]) -> list[tuple[int, Outcome]]:
-        """Gives every free worker a task. Returns the tasks that failed at that."""
+    def _hand_out(self, source: Iterator[tuple[int, Task | None]]) -> tuple[list[tuple[int, Outcome]], bool]:
+        """Gives every free worker a task. Returns the tasks that failed at that, and whether more may come later."""
         failed: list[tuple[int, Outcome]] = []
         for index, place in enumerate(self._places):
-            while place.task is None and (numbered := next(source, None)) is not None:
+            while place.task is None:
+                if (numbered := next(source, None)) is None:
+                    return failed, False
                 self._numbers[index], task = numbered
+                if task is None:
+                    return failed, True
                 if (outcome := place.take(task)) is not None:
                     failed.append((self._numbers[index], outcome))
-        return failed
+        return failed, True
 
     def _wait(self) -> None:
         deadlines = [place.deadline_s for place in self._places if place.deadline_s is not None]

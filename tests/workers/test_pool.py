@@ -107,8 +107,36 @@ def test_tasks_are_taken_only_as_workers_are_free() -> None:
     with Pool(2) as pool:
         outcomes = pool.run(tasks())
         next(outcomes)
-        assert len(taken) in (3, 4)  # two at first, one more for each that has ended
-        assert len(list(outcomes)) == 5
+        assert len(taken) == 2
+        next(outcomes)
+        assert len(taken) in (2, 3)  # one more for each that has ended and was handed over
+        assert len(list(outcomes)) == 4
+
+
+def test_what_is_not_ready_is_asked_for_again_after_the_next_outcome() -> None:
+    """A second task needs the first one's value; a third does not, and is begun at once."""
+    values: dict[str, object] = {}
+    asked: list[int] = []
+
+    def tasks() -> Iterator[Task | None]:
+        yield task("sleep", 0.2, "first")
+        yield task("double", 1, "other")
+        while "first" not in values:
+            asked.append(len(values))
+            yield None
+        yield task("double", 21, "second")
+
+    with Pool(2) as pool:
+        for outcome in pool.run(tasks()):
+            assert isinstance(outcome, Done)
+            values[outcome.key] = outcome.value
+    assert list(values) == ["other", "first", "second"] and values["second"] == 42
+    assert asked == [1], "asked when 'other' had freed its worker, not again before 'first' was in"
+
+
+def test_waiting_with_nothing_under_way_is_a_fault_and_not_a_hang() -> None:
+    with Pool(2) as pool, pytest.raises(ValueError, match="nothing is under way"):
+        list(pool.run(iter([task("double", 1), None, None, None])))
 
 
 def test_a_worker_is_renewed_after_so_many_tasks() -> None:
