@@ -3,11 +3,15 @@
 SweeperError
 ├── ChainFileError      the chain file is wrong                 exit 3   .problems
 ├── AudioFileError      a sound file cannot be used             exit 3
+├── SheetError          a recall sheet cannot be read           exit 3
 ├── PluginError         a plugin would not load or run          exit 4
 │   ├── PluginMissing   no plugin of that name is installed
 │   ├── SettingError    a setting is unknown, out of range, or did not stick
 │   └── StateError      a saved state does not fit the plugin
 ├── RunFolderError      the results folder cannot be used       exit 5
+├── StoreError          the store of steps cannot be used       exit 5
+│   └── StoreDamaged    a stored step is missing or altered     .key
+├── RecallMismatch      a master comes out other than it was    exit 6
 └── Interrupted         Ctrl-C: finished variants are kept      exit 130
 """
 
@@ -69,6 +73,12 @@ class AudioFileError(SweeperError):
     exit_code = 3
 
 
+class SheetError(SweeperError):
+    """A recall sheet is missing, damaged, or of a newer version."""
+
+    exit_code = 3
+
+
 class PluginError(SweeperError):
     """A plugin would not load, or failed while it ran."""
 
@@ -91,6 +101,30 @@ class RunFolderError(SweeperError):
     """The results folder cannot be written or read."""
 
     exit_code = 5
+
+
+class RecallMismatch(SweeperError):
+    """A master was made again from its sheet, and does not sound as it did."""
+
+    exit_code = 6
+
+
+class StoreError(SweeperError):
+    """The store of rendered steps cannot be made, written or read."""
+
+    exit_code = 5
+
+
+class StoreDamaged(StoreError):
+    """A stored step is missing, cut short or altered: discard it and render it again. key: which one."""
+
+    def __init__(self, key: str, fault: str) -> None:
+        super().__init__(f"the stored step {key[:12]} {fault}", "run again: what is damaged is rendered anew")
+        self.key = key
+        self.fault = fault
+
+    def __reduce__(self) -> tuple[type[StoreDamaged], tuple[str, str]]:
+        return type(self), (self.key, self.fault)
 
 
 class Interrupted(SweeperError):

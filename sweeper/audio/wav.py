@@ -12,7 +12,7 @@ import os
 import struct
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,13 @@ SPEAKERS = {3: 0x7, 4: 0x33, 5: 0x37, 6: 0x3F, 7: 0x70F, 8: 0x63F}
 _NOT_KNOWN = BroadcastTag("", "", "")
 
 
+class Digest(Protocol):
+    """A hash that is fed piece by piece, as those of hashlib are."""
+
+    def update(self, content: bytes, /) -> None:
+        """Take in the next piece."""
+
+
 class WavWriter:
     """A WAV file that appears at `path` on `commit`, whole, and leaves nothing behind without it.
 
@@ -37,14 +44,27 @@ class WavWriter:
     """
 
     def __init__(
-        self, path: Path, channels: int, rate_hz: int, largest_riff_bytes: int = LARGEST_RIFF_BYTES
+        self,
+        path: Path,
+        channels: int,
+        rate_hz: int,
+        largest_riff_bytes: int = LARGEST_RIFF_BYTES,
+        *,
+        lasting: bool = True,
+        digest: Digest | None = None,
     ) -> None:
-        """largest_riff_bytes: past this the file is RF64."""
+        """largest_riff_bytes: past this the file is RF64.
+
+        lasting: whether `commit` waits until the disk has it, so that it outlives a power cut.
+        digest: is given every sample as it is written, interleaved little-endian float32.
+        """
         self.path = path
         self.channels = channels
         self.rate_hz = rate_hz
         self.frames = 0
         self._largest_riff_bytes = largest_riff_bytes
+        self._lasting = lasting
+        self._digest = digest
         self._part = part_path(path)
         self._handle: Any = None
 
@@ -71,10 +91,13 @@ class WavWriter:
         if block.ndim != 2 or block.shape[0] != self.channels or block.dtype.kind != "f":
             expected = f"float ({self.channels}, frames)"
             raise ValueError(f"a block of {expected} is expected, not {block.dtype} {block.shape}")
+        samples = np.ascontiguousarray(block.T, dtype="<f4").tobytes()
         try:
-            self._put(np.ascontiguousarray(block.T, dtype="<f4").tobytes())
+            self._put(samples)
         except OSError as error:
             raise unwritable(self.path, error) from error
+        if self._digest is not None:
+            self._digest.update(samples)
         self.frames += block.shape[1]
 
     def commit(self, tag: BroadcastTag) -> None:
@@ -83,7 +106,8 @@ class WavWriter:
         try:
             self._handle.seek(0)
             self._put(content)
-            os.fsync(self._handle.fileno())
+            if self._lasting:
+                os.fsync(self._handle.fileno())
             self._handle.close()
             place(self._part, self.path)
         except OSError as error:

@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+_REASONS, _SECTIONS = "reasons", "sections"
+#: Nothing that is measured comes near it; infinity and what is no number are not below it.
+LARGEST = 1e300
+
 
 @dataclass(frozen=True)
 class Measurements:
@@ -25,7 +29,30 @@ class Measurements:
         """A flat dictionary for JSON: the values, then `reasons` and `sections` where there are any."""
         data: dict[str, object] = dict(self.values)
         if self.reasons:
-            data["reasons"] = dict(self.reasons)
+            data[_REASONS] = dict(self.reasons)
         if self.sections:
-            data["sections"] = {name: part.as_data() for name, part in self.sections.items()}
+            data[_SECTIONS] = {name: part.as_data() for name, part in self.sections.items()}
         return data
+
+    @classmethod
+    def from_data(cls, data: object) -> Measurements:
+        """What `as_data` made, read back. Raises ValueError that names what is no measurement."""
+        if not isinstance(data, Mapping):
+            raise ValueError(f"measurements are a mapping, not {data!r}")
+        reasons, sections = data.get(_REASONS, {}), data.get(_SECTIONS, {})
+        if not isinstance(reasons, Mapping) or not all(isinstance(why, str) for why in reasons.values()):
+            raise ValueError("the reasons are not texts by measurement")
+        if not isinstance(sections, Mapping):
+            raise ValueError("the sections are not measurements by name")
+        return cls(
+            {str(key): _value(key, value) for key, value in data.items() if key not in (_REASONS, _SECTIONS)},
+            dict(reasons), {name: cls.from_data(part) for name, part in sections.items()},
+        )  # fmt: skip
+
+
+def _value(key: object, value: object) -> float | None:
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < LARGEST:
+        raise ValueError(f"{key} is {value!r}, not a number")
+    return value

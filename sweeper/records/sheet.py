@@ -6,9 +6,15 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from sweeper.errors import SheetError
+from sweeper.quantities import Measurements
+from sweeper.records.reading import Unreadable, read
+
 SHEET_NAME = "recall.json"
 #: Counts the changes of ours that alter a rendered bit; they are listed in DEVELOPERS.md.
 SOUND_VERSION = 1
+#: Counts the changes to the sheet that an older version would not understand.
+SCHEMA = 1
 
 
 @dataclass(frozen=True)
@@ -43,7 +49,8 @@ class StageRecord:
     """One stage as it was. path, program_sha256: the plugin's file and the hash of its code ("" built in).
 
     settings: those that the chain file or the solver made; standing: every other control as it stood.
-    latency_frames: as reported after the render. Trims in dB.
+    latency_frames: as reported after the render. Trims in dB. output: the chain file has it under `output`.
+    label: what the table calls it among its alternatives, "" where it has none.
     """
 
     name: str
@@ -62,11 +69,17 @@ class StageRecord:
     latency_frames: int
     settings: tuple[Applied, ...]
     standing: tuple[Applied, ...]
+    output: bool = False
+    label: str = ""
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """One rendered file's sheet. id: also in the file's own metadata. audio_sha256: of its samples."""
+    """One rendered file's sheet. id: also in the file's own metadata. audio_sha256: of its samples.
+
+    passes: full renders that it took; plugin_s: seconds of them spent inside plugins. created: date and time, "" for
+    a sheet that does not say.
+    """
 
     id: str
     title: str
@@ -76,10 +89,42 @@ class Sheet:
     block_frames: int
     audio_sha256: str
     measurements: Mapping[str, object]
-    reach: Mapping[str, object] | None
+    reach: tuple[Mapping[str, object], ...]
     notes: tuple[str, ...]
     versions: Mapping[str, str]
+    passes: int = 1
+    plugin_s: float = 0.0
+    created: str = ""
 
     def as_data(self) -> dict[str, object]:
         """The sheet for JSON."""
-        return {"schema": 1, "sound_version": SOUND_VERSION, **dataclasses.asdict(self)}
+        return {"schema": SCHEMA, "sound_version": SOUND_VERSION, **dataclasses.asdict(self)}
+
+    @classmethod
+    def from_data(cls, data: object, place: str = SHEET_NAME) -> Sheet:
+        """What `as_data` made, read back; sheets of earlier versions too. place: the file, for the message.
+
+        Raises SheetError for what is no sheet, for a newer one, and for one with something missing or wrong.
+        """
+        if not isinstance(data, Mapping) or not {"schema", "id", "stages"} <= data.keys():
+            raise SheetError(f"{place}: this is not a recall sheet",
+                             "name the recall.json of a variant, or its sound file")  # fmt: skip
+        if data["schema"] != SCHEMA:
+            raise SheetError(f"{place}: this recall sheet is of schema {data['schema']!r}, here {SCHEMA} is read",
+                             "use the version of sweeper that wrote it, or a newer one")  # fmt: skip
+        plain = {key: value for key, value in data.items() if key not in ("schema", "sound_version")}
+        try:
+            sheet = read(cls, plain | {"reach": _reaches(plain.get("reach"))})
+            Measurements.from_data(sheet.measurements)
+        except ValueError as exc:
+            remedy = "use the version of sweeper that wrote it" if isinstance(exc, Unreadable) and exc.unknown else (
+                "the file is damaged or was edited: take it from a backup")  # fmt: skip
+            raise SheetError(f"{place}: the recall sheet cannot be used: {exc}", remedy) from exc
+        return sheet
+
+
+def _reaches(written: object) -> object:
+    """The first sheets have one reach, or null."""
+    if written is None:
+        return []
+    return [written] if isinstance(written, Mapping) else written

@@ -1,5 +1,6 @@
 """Our WAV files, read back by soundfile (libsndfile), by ffmpeg and by their bytes."""
 
+import hashlib
 import os
 import struct
 
@@ -179,6 +180,21 @@ def test_the_samples_are_on_the_disk_before_the_file_has_its_name(tmp_path, nois
     path = tmp_path / "a.wav"
     write(path, noise(2, 1000))
     assert synced == [(704 + 8000, False)]
+
+
+def test_a_file_that_may_be_lost_does_not_wait_for_the_disk(tmp_path, noise, monkeypatch):
+    synced = []
+    monkeypatch.setattr(os, "fsync", synced.append)
+    write(tmp_path / "a.wav", noise(2, 1000), lasting=False)
+    assert synced == []
+    assert np.array_equal(read(tmp_path / "a.wav"), noise(2, 1000))
+
+
+def test_a_digest_is_given_every_sample_as_it_is_written(tmp_path, noise):
+    digest = hashlib.sha256()
+    write(tmp_path / "a.wav", noise(2, 4321).astype(np.float64), digest=digest)
+    interleaved = soundfile.read(tmp_path / "a.wav", dtype="float32")[0].astype("<f4").tobytes()
+    assert digest.hexdigest() == hashlib.sha256(interleaved).hexdigest()
 
 
 def test_without_commit_nothing_appears(tmp_path, noise):

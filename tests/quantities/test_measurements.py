@@ -1,0 +1,32 @@
+"""Measurements to plain data and back, through JSON."""
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sweeper.quantities import QUANTITIES, Measurements
+
+KEYS = st.sampled_from([quantity.key for quantity in QUANTITIES])
+NUMBERS = st.none() | st.floats(-1e9, 1e9) | st.integers(0, 10**9)
+ONE = st.builds(Measurements, st.dictionaries(KEYS, NUMBERS), st.dictionaries(KEYS, st.text()))
+WHOLE = st.builds(Measurements, st.dictionaries(KEYS, NUMBERS), st.dictionaries(KEYS, st.text()),
+                  st.dictionaries(st.text(), ONE, max_size=3))  # fmt: skip
+
+
+@given(WHOLE)
+def test_data_and_back_is_the_same(measurements):
+    assert Measurements.from_data(json.loads(json.dumps(measurements.as_data()))) == measurements
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [([], "a mapping"), ({"crest_db": "12"}, "crest_db is '12'"), ({"crest_db": True}, "crest_db is True"),
+     ({"crest_db": float("nan")}, "crest_db is nan"), ({"crest_db": float("-inf")}, "not a number"),
+     ({"crest_db": 10**400}, "not a number"), ({"reasons": {"crest_db": 1}}, "reasons"), ({"sections": []}, "sections"),
+     ({"sections": {"verse": {"crest_db": []}}}, "crest_db")],
+)  # fmt: skip
+def test_what_is_no_measurement_is_refused_by_name(data, words):
+    with pytest.raises(ValueError, match=words):
+        Measurements.from_data(data)
