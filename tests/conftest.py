@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     long = [item for item in items if item.get_closest_marker("long")]
     config.hook.pytest_deselected(items=long)
     items[:] = [item for item in items if item not in long]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Rendered steps go into a folder of the tests, not of whoever runs them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SWEEPER_STORE", str(tmp_path_factory.mktemp("store")))
+        yield
 
 
 @pytest.fixture(scope="session")

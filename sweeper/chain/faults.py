@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sweeper
+from sweeper import version
 from sweeper.chain.model import Mark
 from sweeper.errors import Problem
 
 KEEP_ONE = "keep one of the two"
-VERSION = ".".join(sweeper.__version__.split(".")[:2])
+VERSION = ".".join(version.VERSION.split(".")[:2])
 
 
 class Faults:

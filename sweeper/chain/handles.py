@@ -12,7 +12,7 @@ DIRECTIONS = ("raise", "lower")
 
 
 def read_handle(field: Field, faults: Faults) -> Handle | None:
-    """A drive, which says its direction, or a ceiling, which has none."""
+    """A drive, which says its direction, or a ceiling, which has none. A faulty one comes back too."""
     text = single(field.value, field.name, faults, f"write the control's name, e.g. {_example(field.name)}")
     if text is None:
         return None
@@ -24,7 +24,7 @@ def read_handle(field: Field, faults: Faults) -> Handle | None:
             faults.add(field.value.mark, f"drive is {quoted(text)}, which does not say the way to more drive",
                        f"write e.g. 'raise {setting or text}' or 'lower {setting or text}'"
                        if direction not in DIRECTIONS else f"write e.g. {_example('drive')}")
-            return None
+            direction, setting = "raise", setting or text  # that the stage has a drive stays known
     setting = folded(plain(setting)) if folded(plain(setting)) in TRIMS else setting.strip()
     return Handle(field.name, direction, setting, field.mark)
 

@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
+from sweeper.quantities import QUANTITIES
+
+#: What can be landed on.
+REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.built and quantity.key != "overs")
+
 #: Place -> the keys read there. "range" is a `vary` entry written {from, to, steps}.
 KEYS: dict[str, tuple[str, ...]] = {
     "chain": ("title", "mix", "mixes", "references", "inserts", "output", "vary", "reach", "limits",
               "prefer", "album", "audition"),
     "mix": ("file", "sections"),
-    "stage": ("name", "plugin", "state", "channels", "settings", "input trim", "output trim", "bypass",
+    "stage": ("name", "plugin", "any of", "state", "channels", "settings", "input trim", "output trim", "bypass",
               "drive", "ceiling"),
-    "range": ("from", "to", "steps", "spacing"),
-    "reach": ("loudness", "true peak", "within", "by", "stop at"),
-    "audition": ("match over",),
+    "alternative": ("name", "plugin", "state", "channels", "settings", "input trim", "output trim", "drive",
+                    "ceiling"),
+    "vary": ("sequence",),
+    "range": ("from", "to", "steps", "spacing", "from dialled"),
+    "reach": (*REACHED, "within", "by", "stop at"),
+    "audition": ("match over", "keep"),
 }  # fmt: skip
 
 TAKE_OUT = "take it out for now"
+_OF_A_PROCESSOR = {
+    "blend": "take it out; where the plugin has its own mix control, set that",
+    "outside": TAKE_OUT,
+    "latency": TAKE_OUT,
+    "tail": TAKE_OUT,
+    "instances": TAKE_OUT,
+}
 #: Place -> key -> what to do instead, for the keys of later versions.
 NOT_BUILT: dict[str, dict[str, str]] = {
     "chain": {
@@ -26,22 +41,16 @@ NOT_BUILT: dict[str, dict[str, str]] = {
         "rate": "take it out: each mix keeps its own rate",
     },
     "mix": {},
-    "stage": {
-        "any of": "keep one of them here, and write one chain file for each of the others",
-        "blend": "take it out; where the plugin has its own mix control, set that",
-        "outside": TAKE_OUT,
-        "latency": TAKE_OUT,
-        "tail": TAKE_OUT,
-        "instances": TAKE_OUT,
-    },
-    "vary": {"sequence": "write one chain file for each order of the inserts"},
-    "range": {"from dialled": "write the values themselves, e.g. [0 dB, 1 dB, 2 dB]"},
+    "stage": _OF_A_PROCESSOR,
+    "alternative": _OF_A_PROCESSOR,
+    "vary": {},
+    "range": {},
     "reach": {},
-    "audition": {"keep": TAKE_OUT},
+    "audition": {},
 }
 
 #: How messages name the place of an unknown key.
 PLACE_NAMES = {
-    "chain": "", "mix": " in a mix", "stage": " in a stage", "vary": " in vary", "range": " in vary",
-    "reach": " in reach", "audition": " in audition",
+    "chain": "", "mix": " in a mix", "stage": " in a stage", "alternative": " in an alternative",
+    "vary": " in vary", "range": " in vary", "reach": " in reach", "audition": " in audition",
 }  # fmt: skip

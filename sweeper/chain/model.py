@@ -50,7 +50,18 @@ class Choice:
     text: str
 
 
-SettingValue = Number | Travel | Switch | Choice
+@dataclass(frozen=True)
+class FromDialled:
+    """A setting's value as a step away from where it is dialled: by the file's own settings, else by the state.
+
+    offset: how far, in the control's unit or as a share of its way (a `Travel` with a fraction of -1.0 to 1.0).
+    """
+
+    offset: Number | Travel
+    text: str
+
+
+SettingValue = Number | Travel | Switch | Choice | FromDialled
 
 
 class Channels(Enum):
@@ -97,7 +108,9 @@ class Stage:
     """One processor in the chain.
 
     plugin: as written: a name, a path, or "builtin:NAME". output: it stands after the buses.
-    input_trim_db, output_trim_db: gain before and after the plugin.
+    input_trim_db, output_trim_db: gain before and after the plugin. label: what the table calls it among
+    alternatives, "" for a stage that is none. alternatives: of an `any of`, in the file's order, whole stages of
+    this stage's name; then `plugin` is "" and nothing else of this stage is heard. () = this stage itself.
     """
 
     name: str
@@ -112,6 +125,13 @@ class Stage:
     output: bool
     mark: Mark
     plugin_mark: Mark
+    label: str = ""
+    alternatives: tuple[Stage, ...] = ()
+
+    @property
+    def choices(self) -> tuple[Stage, ...]:
+        """The stages that can stand here: its alternatives, or the stage itself."""
+        return self.alternatives or (self,)
 
 
 @dataclass(frozen=True)
@@ -153,8 +173,8 @@ class Condition:
 class Reach:
     """A measurement to land on by solving a setting.
 
-    goal, within: in the quantity's unit. at_most: the goal is a ceiling, never to be passed.
-    stop_at: conditions that end the drive earlier.
+    goal, within: in the quantity's unit. at_most: the goal is a ceiling: never passed, and missed by no more
+    than `within`. stop_at: conditions that end the drive earlier.
     """
 
     key: str
@@ -207,8 +227,10 @@ class Reference:
 class Chain:
     """A whole chain file.
 
-    path: where it was read; text: its content, verbatim. match_over: names of the sections at whose
-    loudness the variants are level-matched; () = the whole mix.
+    path: where it was read; text: its content, verbatim. sequence: the orders to try of the inserts that may move
+    or leave, as names; () = the file's own order only. reach: at most two, on settings that differ.
+    match_over: names of the sections at whose loudness the variants are level-matched; () = the whole mix.
+    keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
     """
 
     path: Path
@@ -223,6 +245,8 @@ class Chain:
     limits: tuple[Condition, ...]
     prefer: tuple[Preference, ...]
     match_over: tuple[str, ...]
+    sequence: tuple[tuple[str, ...], ...] = ()
+    keep: int | None = None
 
     @property
     def stages(self) -> tuple[Stage, ...]:

@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 
+from sweeper.chain.audition import Audition, read_audition
 from sweeper.chain.conditions import add_twice_bounded, read_conditions, read_preferences
 from sweeper.chain.decode import read_text
 from sweeper.chain.document import Node, read_document
 from sweeper.chain.faults import Faults
-from sweeper.chain.mixes import read_match_over, read_mixes, read_references
+from sweeper.chain.mixes import read_mixes, read_references
 from sweeper.chain.model import Chain, Condition, Mix, Stage
 from sweeper.chain.nearest import quoted, suggestion
 from sweeper.chain.shapes import Field, fields, single
 from sweeper.chain.stages import StageNames, read_stages, stage_names
 from sweeper.chain.targets import Targets, read_reach
-from sweeper.chain.vary import read_vary
+from sweeper.chain.vary import Varied, read_vary
 from sweeper.errors import ChainFileError
+from sweeper.quantities import BY_KEY
 
 EACH_TO_TARGET = "each to target"
 KEEP_RELATIONS = "keep relations"
+MOST_COMBINATIONS = 100_000
 
 
-def load_chain(path: Path) -> Chain:
+def load_chain(path: Path, text: str | None = None) -> Chain:
     """The chain that a file describes.
 
-    path: the chain file; paths in it resolve from its folder. Mixes, references and states must be
+    path: the chain file; paths in it resolve from its folder. text: what stood in it, where it was read before: then
+    the file itself is not looked at. Mixes, references and states must be
     there; what is in them, and whether the plugins are installed, is not looked at.
     Raises ChainFileError with every fault of the file, each at its line and column.
     """
     faults = Faults(str(path))
-    text = read_text(path, faults)
+    text = read_text(path, faults) if text is None else text
     document = read_document(text, faults) if text is not None else None
     if text is None or document is None:
         raise ChainFileError(faults.problems)
@@ -50,11 +55,13 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     mixes = read_mixes(known, folder, faults)
     references = read_references(known["references"].value, folder, faults) if "references" in known else ()
     inserts, output, names = _stages(known, folder, faults)
-    vary = read_vary(known["vary"].value, names, faults) if "vary" in known else ()
-    targets = read_reach(known["reach"].value, names, vary, faults) if "reach" in known else Targets((), ())
+    varied = read_vary(known["vary"].value, names, faults) if "vary" in known else Varied()
+    targets = read_reach(known["reach"].value, names, varied.axes, faults) if "reach" in known else Targets()
     limits = read_conditions(known["limits"].value, "limits", faults) if "limits" in known else ()
+    prefer = known.get("prefer")
+    audition = read_audition(known["audition"], mixes, prefer, faults) if "audition" in known else Audition()
     _check_album(known, mixes, targets, faults)
-    return Chain(
+    chain = Chain(
         path=path,
         text=text,
         title=_title(path, known.get("title"), faults),
@@ -62,12 +69,16 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         references=references,
         inserts=inserts,
         output=output,
-        vary=vary,
+        vary=varied.axes,
         reach=targets.reach,
         limits=_all_limits(targets.bounds, limits, faults),
-        prefer=read_preferences(known["prefer"].value, faults) if "prefer" in known else (),
-        match_over=_match_over(known.get("audition"), mixes, faults),
+        prefer=read_preferences(prefer.value, faults) if prefer else (),
+        match_over=audition.match_over,
+        sequence=varied.sequence,
+        keep=audition.keep,
     )
+    _check_count(chain, known, faults)
+    return chain
 
 
 def _stages(
@@ -89,15 +100,21 @@ def _title(path: Path, field: Field | None, faults: Faults) -> str:
     return single(field.value, "title", faults) or ""
 
 
-def _match_over(field: Field | None, mixes: tuple[Mix, ...], faults: Faults) -> tuple[str, ...]:
-    known = fields(field.value, "audition", "audition", faults) if field else {}
-    return read_match_over(known["match over"].value, mixes, faults) if "match over" in known else ()
+def _check_count(chain: Chain, known: Mapping[str, Field], faults: Faults) -> None:
+    """More combinations than anybody could render are a slip, and would take for ever to count."""
+    places = [len(chain.mixes), len(chain.sequence) or 1]
+    places += [len(stage.choices) for stage in chain.stages] + [len(axis.values) for axis in chain.vary]
+    combinations = math.prod(places)
+    if combinations > MOST_COMBINATIONS:
+        mark = known["vary"].mark if "vary" in known else None
+        faults.add(mark, f"this asks for {combinations} variants", f"try fewer values: {MOST_COMBINATIONS} at most")
 
 
 def _check_album(
     known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Targets, faults: Faults
 ) -> None:
     """Several mixes on one loudness must be asked for in so many words."""
+    levels = [reach for reach in targets.reach if BY_KEY[reach.key].unit == "LUFS" or reach.key == "rms_dbfs"]
     if "album" in known:
         field = known["album"]
         text = single(field.value, "album", faults)
@@ -106,8 +123,8 @@ def _check_album(
                              f"write '{EACH_TO_TARGET}', or one chain file for each mix")
         elif text is not None and text.casefold() != EACH_TO_TARGET:
             faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET,)))
-    elif len(mixes) > 1 and targets.reach:
-        faults.add(targets.reach[0].mark, f"{len(mixes)} mixes would all land on the same loudness",
+    elif len(mixes) > 1 and levels:
+        faults.add(levels[0].mark, f"{len(mixes)} mixes would all land on the same {BY_KEY[levels[0].key].name}",
                    f"if that is meant, add album: {EACH_TO_TARGET}")
 
 

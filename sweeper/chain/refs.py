@@ -29,21 +29,39 @@ def read_ref(text: str, mark: Mark, names: StageNames, faults: Faults) -> Settin
             faults.add(mark, f"no stage is called {quoted(stage_name)}", remedy)
         return None
     side, setting = _side(rest, stage)
-    ours = (*TRIMS, BYPASS, *(handle.name for handle in stage.handles))
+    ours = (*TRIMS, BYPASS, *(handle.name for choice in stage.choices for handle in choice.handles))
     setting = folded(plain(setting)) if folded(plain(setting)) in ours else setting
     if side and setting in (*TRIMS, BYPASS):
         faults.add(mark, f"'{setting}' belongs to the whole stage, not to one side",
                    f"write {stage.name}.{setting}")
         return None
-    return SettingRef(stage.name, setting, side)
+    ref = SettingRef(stage.name, setting, side)
+    return ref if _in_every_alternative(ref, stage, mark, faults) else None
 
 
 def _side(rest: str, stage: Stage) -> tuple[str, str]:
     """The side and the setting; a dot after anything but a side is part of the setting's name."""
     first, dot, setting = rest.partition(".")
-    if dot and setting.strip() and folded(first) in filter(None, stage.channels.sides):
+    sides = {side for choice in stage.choices for side in choice.channels.sides if side}
+    if dot and setting.strip() and folded(first) in sides:
         return folded(first), setting.strip()
     return "", rest.strip()
+
+
+def _in_every_alternative(ref: SettingRef, stage: Stage, mark: Mark, faults: Faults) -> bool:
+    """Whether every alternative has the side and, where it is one of ours, the handle that is named."""
+    has_handle = {choice: any(handle.name == ref.setting for handle in choice.handles) for choice in stage.choices}
+    for choice in stage.choices:
+        if ref.side and ref.side not in choice.channels.sides:
+            faults.add(mark, f"'{ref}' means one side, and {quoted(choice.label)} has no '{ref.side}'",
+                       "give all alternatives the same channels")
+            return False
+        if any(has_handle.values()) and not has_handle[choice]:
+            control = "raise CONTROL" if ref.setting == "drive" else "CONTROL"
+            faults.add(mark, f"'{ref}' means every alternative, and {quoted(choice.label)} has no '{ref.setting}'",
+                       f"add {ref.setting}: {control} to it")
+            return False
+    return True
 
 
 def stage_of(ref: SettingRef, names: StageNames) -> Stage:
@@ -51,18 +69,22 @@ def stage_of(ref: SettingRef, names: StageNames) -> Stage:
     return names.stages[folded(ref.stage)]
 
 
-def control(ref: SettingRef, names: StageNames) -> str:
-    """The folded name of the control behind a reference, a handle followed to what it turns."""
-    for handle in stage_of(ref, names).handles:
+def controls(ref: SettingRef, names: StageNames) -> tuple[str, ...]:
+    """The folded name of the control behind a reference, a handle followed to what it turns; one for each choice."""
+    return tuple(_control(ref, choice) for choice in stage_of(ref, names).choices)
+
+
+def _control(ref: SettingRef, choice: Stage) -> str:
+    for handle in choice.handles:
         if handle.name == ref.setting:
             return folded(handle.setting)
     return folded(ref.setting)
 
 
 def same_control(one: SettingRef, other: SettingRef, names: StageNames) -> bool:
-    """Whether two references turn the same control, on at least one side."""
+    """Whether two references turn the same control of some alternative, on at least one side."""
     return (
         one.stage == other.stage
-        and control(one, names) == control(other, names)
+        and any(a == b for a, b in zip(controls(one, names), controls(other, names), strict=True))
         and (one.side == other.side or "" in (one.side, other.side))
     )

@@ -2,35 +2,39 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sweeper.chain.conditions import read_conditions, read_quantity
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
+from sweeper.chain.goals import CAPPED, GOALS, is_capped, names_quantity, read_goal, read_within
 from sweeper.chain.keys import KEYS
 from sweeper.chain.model import Condition, Mark, Reach, SettingRef, VaryAxis
 from sweeper.chain.nearest import quoted
-from sweeper.chain.refs import BYPASS, control, read_ref, same_control, stage_of
+from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, stage_of
 from sweeper.chain.shapes import Field, fields, listed, single
 from sweeper.chain.stages import StageNames
-from sweeper.chain.values import amount_in
-from sweeper.quantities import BY_NAME
-from sweeper.units import plain
+from sweeper.quantities import Quantity
 
-LOUDNESS, TRUE_PEAK = BY_NAME["loudness"], BY_NAME["true peak"]
-LOWEST_GOAL_LUFS, HIGHEST_GOAL_LUFS = -60.0, 0.0
-WITHIN_LU, LEAST_WITHIN_LU = 0.1, 0.01
-AT_MOST = re.compile(r"at most\s+(.+)", re.IGNORECASE)
+MOST_SOLVED = 2  # the solver turns two settings together at most
 
 
 @dataclass(frozen=True)
 class Targets:
-    """reach: what is solved. bounds: true-peak entries that nothing is solved for, as limits."""
+    """reach: what is solved. bounds: ceilings that nothing is solved for, as limits."""
 
-    reach: tuple[Reach, ...]
-    bounds: tuple[Condition, ...]
+    reach: tuple[Reach, ...] = ()
+    bounds: tuple[Condition, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """One entry of `reach`: the field with its goal, what that measures, and everything said beside it."""
+
+    goal: Field
+    quantity: Quantity
+    known: Mapping[str, Field]
 
 
 def read_reach(node: Node, names: StageNames, varied: tuple[VaryAxis, ...], faults: Faults) -> Targets:
@@ -38,26 +42,30 @@ def read_reach(node: Node, names: StageNames, varied: tuple[VaryAxis, ...], faul
     reach: list[Reach] = []
     bounds: list[Condition] = []
     first: dict[str, Mark] = {}
-    for item in listed(node, "reach", faults):
-        also = tuple(key.text or "" for key, _ in item.pairs or () if _names_quantity(key.text or ""))
-        known = fields(item, "reach", "an entry of 'reach'", faults, also)
-        goal = _goal(item, known, faults)
-        if goal is None:
+    solving = 0
+    for entry in (_entry(item, faults) for item in listed(node, "reach", faults)):
+        if entry is None:
             continue
+        goal = entry.goal
         if goal.name in first:
-            first_line = first[goal.name].line
-            faults.add(goal.mark, f"'{goal.name}' is reached twice; first on line {first_line}", KEEP_ONE)
+            faults.add(goal.mark, f"'{goal.name}' is reached twice; first on line {first[goal.name].line}", KEEP_ONE)
         first.setdefault(goal.name, goal.mark)
-        if goal.name == TRUE_PEAK.name:
-            bounds += _true_peak(goal, known, faults)
-        else:
-            reach += _loudness(goal, known, names, varied, faults)
+        if "by" not in entry.known and entry.quantity.key in CAPPED and not _wants_solving(entry):
+            bounds += _bound(entry, faults)
+            continue
+        solving += 1
+        if solving == MOST_SOLVED + 1:
+            faults.add(goal.mark, "a third setting to solve: two are solved together at most",
+                       f"take one entry out, or put a bound on '{goal.name}' under 'limits'")
+        reach += _solved(entry, names, varied, reach, faults)
     return Targets(tuple(reach), tuple(bounds))
 
 
-def _goal(item: Node, known: Mapping[str, Field], faults: Faults) -> Field | None:
-    """The one quantity of an entry, when it is one that this version reaches."""
-    goals = [field for name, field in known.items() if _names_quantity(name)]
+def _entry(item: Node, faults: Faults) -> _Entry | None:
+    """An entry and the one quantity of it, when it is one that can be reached."""
+    also = tuple(key.text or "" for key, _ in item.pairs or () if names_quantity(key.text or ""))
+    known = fields(item, "reach", "an entry of 'reach'", faults, also)
+    goals = [field for name, field in known.items() if names_quantity(name)]
     if not goals:
         if item.pairs is not None and set(known) <= set(KEYS["reach"]):  # nothing unknown either
             faults.add(item.mark, "this entry of 'reach' names no measurement",
@@ -66,88 +74,55 @@ def _goal(item: Node, known: Mapping[str, Field], faults: Faults) -> Field | Non
     for extra in goals[1:]:
         faults.add(extra.mark, f"'{extra.name}' shares an entry with '{goals[0].name}'",
                    "give it an entry of its own")
-    goal = goals[0]
-    quantity = read_quantity(goal.name, goal.mark, faults)
+    quantity = read_quantity(goals[0].name, goals[0].mark, faults)
     if quantity is None:
         return None
-    if quantity not in (LOUDNESS, TRUE_PEAK):
-        faults.not_built(goal.mark, f"reaching '{goal.name}'", f"put a bound on '{goal.name}' under 'limits'")
+    if quantity.key not in GOALS:
+        faults.add(goals[0].mark, f"'{quantity.name}' cannot be landed on", "put a bound on it under 'limits'")
         return None
-    return goal
+    return _Entry(goals[0], quantity, known)
 
 
-def _names_quantity(name: str) -> bool:
-    """Whether a key is a measurement's name, of the whole or of one stage."""
-    return name in BY_NAME or ("." in name and name.rpartition(".")[2] in BY_NAME)
+def _wants_solving(entry: _Entry) -> bool:
+    """Whether a peak is given as a level to land on, so that it lacks the setting to solve."""
+    return entry.quantity.key == "sample_peak_dbfs" and not is_capped(entry.goal.value)
 
 
-def _true_peak(goal: Field, known: Mapping[str, Field], faults: Faults) -> list[Condition]:
+def _bound(entry: _Entry, faults: Faults) -> list[Condition]:
     """A ceiling that is only watched: the limiter's own ceiling keeps it."""
-    if "by" in known:
-        faults.not_built(known["by"].mark, "solving a setting for the true peak",
-                         "set the limiter's ceiling itself and put 'true peak <= -1 dBTP' under 'limits'")
+    name = entry.quantity.name
     for key in ("within", "stop at"):
-        if key in known and "by" not in known:
-            faults.add(known[key].mark, f"'{key}' has no use here: nothing is solved for the true peak",
-                       "take it out")
-    text = single(goal.value, goal.name, faults)
-    ceiling = AT_MOST.fullmatch(text or "")
-    if text is None:
-        return []
-    if ceiling is None:
-        faults.add(goal.value.mark, f"true peak is {quoted(text)}, which is no ceiling",
-                   "write e.g. at most -1 dBTP")
-        return []
-    value = amount_in(ceiling[1], goal.value, goal.name, TRUE_PEAK.unit, faults)
+        if key in entry.known:
+            faults.add(entry.known[key].mark, f"'{key}' has no use here: nothing is solved for the {name}",
+                       "take it out, or add by: SETTING")
+    value = read_goal(entry.goal, entry.quantity, faults)
     if value is None:
         return []
-    return [Condition(TRUE_PEAK.key, "<=", value, f"true peak <= {value:g} dBTP", goal.mark)]
+    text = f"{name} <= {value:g} {entry.quantity.unit}"
+    return [Condition(entry.quantity.key, "<=", value, text, entry.goal.mark)]
 
 
-def _loudness(
-    goal: Field, known: Mapping[str, Field], names: StageNames, varied: tuple[VaryAxis, ...], faults: Faults
+def _solved(
+    entry: _Entry, names: StageNames, varied: tuple[VaryAxis, ...], others: list[Reach], faults: Faults
 ) -> list[Reach]:
-    goal_lufs = _goal_lufs(goal, faults)
-    within_lu = _within_lu(known.get("within"), faults)
+    known, capped = entry.known, is_capped(entry.goal.value)
+    goal = read_goal(entry.goal, entry.quantity, faults)
+    within = read_within(known.get("within"), entry.quantity, faults)
     stop_at = read_conditions(known["stop at"].value, "stop at", faults) if "stop at" in known else ()
-    by = _by(goal, known.get("by"), names, varied, faults)
-    if goal_lufs is None or by is None:
+    if "stop at" in known and capped and entry.quantity.key in CAPPED:
+        faults.add(known["stop at"].mark, f"'stop at' has no use under a ceiling, which {entry.goal.name} is here",
+                   "move it to the entry whose setting it should stop")
+    by = _by(entry.goal, known.get("by"), names, varied, others, faults)
+    if goal is None or by is None:
         return []
-    return [Reach(LOUDNESS.key, goal_lufs, False, within_lu, by, stop_at, goal.mark)]
-
-
-def _goal_lufs(goal: Field, faults: Faults) -> float | None:
-    text = single(goal.value, goal.name, faults)
-    if text is None:
-        return None
-    ceiling = AT_MOST.fullmatch(text)
-    if ceiling is not None:
-        faults.add(goal.value.mark, f"loudness is {quoted(text)}: a loudness is landed on, not capped",
-                   f"write {ceiling[1]} alone, or put 'loudness <= {ceiling[1]}' under 'limits'")
-        return None
-    value = amount_in(text, goal.value, goal.name, LOUDNESS.unit, faults)
-    if value is not None and not LOWEST_GOAL_LUFS <= value <= HIGHEST_GOAL_LUFS:
-        faults.add(goal.value.mark, f"a loudness of {value:g} LUFS cannot be meant",
-                   "write -60 LUFS to 0 LUFS")
-    return value
-
-
-def _within_lu(field: Field | None, faults: Faults) -> float:
-    text = single(field.value, "within", faults) if field else None
-    if field is None or text is None:
-        return WITHIN_LU
-    text = re.sub(r"(?<=[\d.,\s])dB$", "LU", plain(text), flags=re.IGNORECASE)  # 1 LU is 1 dB: EBU R 128
-    value = amount_in(text, field.value, "within", LOUDNESS.difference_unit, faults)
-    if value is not None and value < LEAST_WITHIN_LU:
-        faults.add(field.value.mark, f"within {value:g} LU is finer than can be reached",
-                   f"write {LEAST_WITHIN_LU:g} LU or more")
-    return WITHIN_LU if value is None else value
+    return [Reach(entry.quantity.key, goal, capped, within, by, stop_at, entry.goal.mark)]
 
 
 def _by(
-    goal: Field, field: Field | None, names: StageNames, varied: tuple[VaryAxis, ...], faults: Faults
-) -> SettingRef | None:
-    """The setting to solve: heard, not a switch, and not varied as well."""
+    goal: Field, field: Field | None, names: StageNames, varied: tuple[VaryAxis, ...], others: list[Reach],
+    faults: Faults,
+) -> SettingRef | None:  # fmt: skip
+    """The setting to solve: heard, not a switch, and neither varied nor solved elsewhere as well."""
     if field is None:
         faults.add(goal.mark, f"'{goal.name}' names no setting to solve", "add e.g. by: limiter.drive")
         return None
@@ -155,7 +130,7 @@ def _by(
     ref = read_ref(text, field.value.mark, names, faults) if text is not None else None
     if ref is None:
         return None
-    if control(ref, names) == BYPASS:
+    if BYPASS in controls(ref, names):
         faults.add(field.value.mark, "bypass is on or off, nothing to solve", "name a setting with a range")
     elif stage_of(ref, names).bypass:
         faults.add(field.value.mark, f"'{ref.stage}' is bypassed, so '{ref}' changes nothing",
@@ -164,4 +139,8 @@ def _by(
         if same_control(ref, axis.ref, names):
             faults.add(field.value.mark, f"'{ref}' is solved here and varied on line {axis.mark.line}",
                        "take it out of 'vary', or solve another setting")
+    for other in others:
+        if same_control(ref, other.by, names):
+            faults.add(field.value.mark, f"{quoted(str(ref))} is solved on line {other.mark.line} already",
+                       "solve another setting here")
     return ref

@@ -81,6 +81,9 @@ inserts:   # in the order the music passes through them
   #   settings: {{mid: {{Ratio: 1.5}}, side: {{Ratio: 2}}}}
   #   output trim: 0.5 dB
   #   bypass: on                     # keep it in the file, leave it out of the sound
+  # Two plugins for one place; every variant is made with each of them:
+  # - name: colour
+  #   any of: [{{plugin: "Valve Colour", drive: raise Input}}, {{plugin: "Iron Colour", drive: raise Amount}}]
 
 output:    # the last stages: what sets loudness and peak
   - name: limiter
@@ -92,21 +95,27 @@ output:    # the last stages: what sets loudness and peak
 # What is in doubt. Every combination is rendered, all at the loudness below.
 # vary:
 #   limiter.release ms: [50 ms, 100 ms, 200 ms]
-#   limiter.ceiling: {{from: -2 dB, to: -1 dB, steps: 3}}
+#   low cut.output trim: {{from: -2 dB, to: 0 dB, steps: 3}}
 #   low cut.cutoff frequency hz: {{from: 20 Hz, to: 40 Hz, steps: 3, spacing: log}}
 #   low cut.bypass: [off, on]
+#   colour.drive: {{from dialled: [0 % travel, 5 % travel]}}   # more than its state or its settings have
+#   sequence: [[glue], [colour], [glue, colour]]             # which inserts are in, and in which order
 
 reach:     # solved for every variant
   - loudness: {GOAL_LUFS} LUFS
     within: 0.1 LU
     by: limiter.drive
     # stop at: [crest >= 8 dB]       # goes as far as this allows, and says so
+  # Solved together with the loudness: never above, and no more than 0.1 dB below.
+  # - true peak: at most -1 dBTP
+  #   by: limiter.ceiling
 
 # What a variant must keep to. The others stay in the table, marked.
 # limits: [true peak <= -1 dBTP, mono loss <= 1 LU]
 
 # What ranks the rest. Left out: in the file's order, use your ears.
 # prefer: [crest highest]
+# With audition: {{keep: 6}} as well, only the six best of each mix keep their sound files.
 
 # Records to compare with, measured as they are.
 # references: [a-record-the-client-likes.wav]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
+from typing import TypeVar
 
 from sweeper.chain.document import Node
-from sweeper.chain.faults import Faults
-from sweeper.chain.model import Choice, Number, SettingValue, Switch, Travel
+from sweeper.chain.faults import KEEP_ONE, Faults
+from sweeper.chain.model import Choice, FromDialled, Number, SettingValue, Switch, Travel
 from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import single
 from sweeper.units import SPELLINGS, Amount, parse_amount, same_unit
@@ -17,8 +19,12 @@ KNOWN_UNITS = frozenset(SPELLINGS.values())
 # A unit of a plugin's own, e.g. "3 st": short, apart from the number. "4:1" and "1176 Revision" are texts.
 OWN_UNIT = re.compile(r"[\d.,]\s+[^\W\d_/:]{1,4}$")
 
+#: What a single text can be; `from dialled` is a list's to say.
+Written = Number | Travel | Switch | Choice
+V = TypeVar("V", bound=SettingValue)
 
-def setting_value(text: str) -> SettingValue:
+
+def setting_value(text: str) -> Written:
     """Read one value as written; what is no number and no switch is a text that the plugin shows."""
     if text.casefold() in SWITCH_WORDS:
         return Switch(SWITCH_WORDS[text.casefold()], text)
@@ -32,6 +38,15 @@ def setting_value(text: str) -> SettingValue:
 
 def read_value(node: Node, what: str, faults: Faults) -> SettingValue | None:
     """A setting's value; None with a fault when it has none that could be right."""
+    value = read_setting_value(node, what, faults)
+    if isinstance(value, Travel) and not 0 <= value.fraction <= 1:
+        faults.add(node.mark, f"{quoted(value.text)} is beyond the control's way", "write 0 to 100 % travel")
+        return None
+    return value if value is None or finite(node, value, faults) else None
+
+
+def read_setting_value(node: Node, what: str, faults: Faults) -> Written | None:
+    """What is written, in range or not; None with a fault when it is no single value."""
     if node.text is None:
         faults.add(node.mark, f"{what} is {node.kind}, not a single value",
                    "write one value here; values to compare go under 'vary'")
@@ -41,16 +56,29 @@ def read_value(node: Node, what: str, faults: Faults) -> SettingValue | None:
                    "write a decimal point, or put the number in quotes")
         return None
     text = single(node, what, faults)
-    if text is None:
-        return None
-    value = setting_value(text)
-    if isinstance(value, Travel) and not 0 <= value.fraction <= 1:
-        faults.add(node.mark, f"{quoted(text)} is beyond the control's way", "write 0 to 100 % travel")
-        return None
+    return None if text is None else setting_value(text)
+
+
+def finite(node: Node, value: SettingValue, faults: Faults) -> bool:
+    """Whether a number is one that can be reckoned with; a fault when it is not."""
     if isinstance(value, Number) and not math.isfinite(value.value):
-        faults.add(node.mark, f"{quoted(text)} is too large", "check the number")
-        return None
-    return value
+        faults.add(node.mark, f"{quoted(value.text)} is too large", "check the number")
+        return False
+    return True
+
+
+def once_each(
+    found: Sequence[tuple[Node, V | None]], what: str, faults: Faults
+) -> tuple[V, ...]:
+    """The values that are there; two that ask for the same are a fault."""
+    kept: list[V] = []
+    for node, value in found:
+        if value is None:
+            continue
+        if any(same_value(value, other) for other in kept):
+            faults.add(node.mark, f"{quoted(value.text)} stands twice in '{what}'", KEEP_ONE)
+        kept.append(value)
+    return tuple(kept)
 
 
 def read_switch(node: Node, what: str, faults: Faults) -> bool | None:
@@ -96,6 +124,8 @@ def same_value(one: SettingValue, other: SettingValue) -> bool:
         return one.on == other.on
     if isinstance(one, Choice) and isinstance(other, Choice):
         return one.text.casefold() == other.text.casefold()
+    if isinstance(one, FromDialled) and isinstance(other, FromDialled):
+        return one.text == other.text == "as dialled" or same_value(one.offset, other.offset)
     return False
 
 

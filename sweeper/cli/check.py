@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sweeper.cli.options import CHAIN_FILE, json_option, patience_option, quiet_option, workers_option
+from sweeper.cli.options import (
+    CHAIN_FILE,
+    json_option,
+    patience_option,
+    quiet_option,
+    store_limit_option,
+    workers_option,
+)
 
 if TYPE_CHECKING:
     from sweeper.table.forecast import Checked
@@ -16,17 +23,20 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("chain_file", type=CHAIN_FILE)
 @workers_option
+@store_limit_option
 @patience_option
 @quiet_option
 @json_option
-def check(chain_file: Path, workers: int, patience_s: float, quiet: bool, as_json: bool) -> int:
-    """Check CHAIN_FILE with its plugins loaded; count variants, estimate time and disk. Renders none of the mix.
+def check(chain_file: Path, workers: int, store_limit_bytes: int | None, patience_s: float, quiet: bool,
+          as_json: bool) -> int:  # fmt: skip
+    """Check CHAIN_FILE with its plugins loaded; count variants and steps, estimate time and disk.
 
     \b
         sweeper check lantern.chain.yaml
         sweeper check lantern.chain.yaml --json
 
-    The time is taken from ten seconds of noise through the chain as it stands.
+    Renders none of the mix. The time is taken from some seconds of noise through each plugin, once; the figures are
+    remembered.
     """
     from sweeper.cli.answers import print_json
     from sweeper.cli.progress import working
@@ -34,7 +44,8 @@ def check(chain_file: Path, workers: int, patience_s: float, quiet: bool, as_jso
     from sweeper.pipeline import check as check_chain
 
     with working("loading the plugins, measuring the mix, trying the chain on noise", quiet or as_json):
-        checked = check_chain(chain_file, Options(workers=workers, patience_s=patience_s))
+        options = Options(workers=workers, patience_s=patience_s, store_limit_bytes=store_limit_bytes)
+        checked = check_chain(chain_file, options)
     if as_json:
         print_json(checked.data)
     else:
@@ -52,4 +63,5 @@ def _show(checked: Checked) -> None:
         console.print(escape(stage), soft_wrap=True)
     for warning in checked.warnings:
         console.print(f"note: {escape(warning)}", soft_wrap=True)
-    console.print(escape(checked.estimate), soft_wrap=True)
+    for line in checked.estimate:
+        console.print(escape(line), soft_wrap=True)

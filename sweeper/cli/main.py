@@ -11,8 +11,8 @@ from pathlib import Path
 
 import click
 
-from sweeper import __version__
 from sweeper.errors import SweeperError
+from sweeper.version import VERSION
 
 #: Verb -> what its line in the overview says.
 VERBS = {
@@ -20,6 +20,8 @@ VERBS = {
     "plugins": "List the installed plugins, or show one plugin's settings.",
     "check": "Check a chain file with its plugins loaded; estimate the time.",
     "run": "Render every variant of a chain file, measured and level-matched.",
+    "shortlist": "Rank a finished run by other limits or preferences.",
+    "recall": "Make a past master again from its sheet or file, and prove it.",
     "measure": "Measure sound files: loudness, peaks, dynamics, stereo.",
 }
 
@@ -28,9 +30,10 @@ Exit codes:
   0    done
   1    done, but no variant is on target and inside every limit
   2    wrong use of the command line
-  3    a chain file or a sound file is wrong
+  3    a chain file, a sound file or a recall sheet is wrong
   4    a plugin failed; the table is written all the same
   5    the results folder cannot be used
+  6    recall: the master does not come out as it was; both files are kept
   70   a fault of ours; a report is written and its path printed
   130  stopped with Ctrl-C; finished variants are kept"""
 
@@ -63,7 +66,7 @@ class _LazyGroup(click.Group):
 
 
 @click.group(cls=_LazyGroup, epilog=EXIT_CODES, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="sweeper")
+@click.version_option(VERSION, prog_name="sweeper")
 def root() -> None:
     """Render a mastering chain of your own plugins in every setting you doubt, on target, level-matched.
 
@@ -126,7 +129,7 @@ def _report(exc: Exception) -> Path:
 
     path = Path.cwd() / f"sweeper-report-{datetime.now():%Y%m%d-%H%M%S}-{os.getpid()}.txt"
     text = "".join(traceback.format_exception(exc))
-    text = f"sweeper {__version__}, Python {platform.python_version()}, {platform.platform()}\n{sys.argv}\n\n{text}"
+    text = f"sweeper {VERSION}, Python {platform.python_version()}, {platform.platform()}\n{sys.argv}\n\n{text}"
     try:
         path.write_text(text, encoding="utf-8")
     except OSError:

@@ -22,3 +22,27 @@ results_option = click.option(
     help="Where the run gets its folder.",
 )  # fmt: skip
 CHAIN_FILE = click.Path(path_type=Path)
+
+
+class _Size(click.ParamType[int]):
+    """An amount of disk space: "20 GB"."""
+
+    name = "SIZE"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Bytes, or a usage error."""
+        from sweeper.errors import SweeperError
+        from sweeper.render.store.limit import parse_limit
+
+        try:
+            return value if isinstance(value, int) else parse_limit(str(value))
+        except SweeperError as exc:
+            self.fail(f"{exc.what}; {exc.remedy}", param, ctx)
+
+
+store_limit_option = click.option(
+    "--store-limit", "store_limit_bytes", type=_Size(), default=None,
+    help='What rendered steps may take on the disk between runs, e.g. "20 GB"; 0 stores none. '
+    "Default: a fifth of the free space.",
+)  # fmt: skip
+CHAIN_OR_RUN = click.Path(path_type=Path)

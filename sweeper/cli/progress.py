@@ -1,4 +1,4 @@
-"""Progress on stderr: a bar with the time left on a terminal, a line a variant elsewhere."""
+"""Progress on stderr: a bar with the time left and a line a variant, on a terminal only."""
 
 from __future__ import annotations
 
@@ -6,26 +6,35 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import TracebackType
 
+from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
+from sweeper.cli.remarks import ending_words
 from sweeper.cli.streams import err
 from sweeper.plan.reach import Ending
+from sweeper.plan.work import STEP_TASK
 from sweeper.table.row import Row
+
+WORDS_LENGTH = 60
 
 
 class RunProgress:
-    """Watches a run. A context manager; quiet: says nothing at all."""
+    """Watches a run. A context manager; says nothing when quiet, or where stderr is no terminal.
 
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
+    console: None = stderr.
+    """
+
+    def __init__(self, quiet: bool, console: Console | None = None) -> None:
+        self._console = console or err()
         self._parts: dict[str, tuple[int, float]] = {}  # variant at work -> passes done, share of the one under way
+        self._at_work: dict[str, None] = {}
         self._total = 0
         self._done = 0
         self._bar: Progress | None = None
-        if not quiet and err().is_terminal:
+        if not quiet and self._console.is_terminal:
             self._bar = Progress(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(),
-                                 TimeRemainingColumn(), console=err(), transient=True)  # fmt: skip
+                                 TimeRemainingColumn(), console=self._console, transient=True)  # fmt: skip
             self._task = self._bar.add_task("measuring the mix", total=None)
 
     def __enter__(self) -> RunProgress:
@@ -40,32 +49,38 @@ class RunProgress:
 
     def event(self, event: dict[str, object]) -> None:
         """One event of the workers, or {"event": "rendering", "variants": n} before the first render."""
-        if event.get("event") == "rendering":
-            self._total = int(str(event["variants"]))
-            if self._bar is not None:
-                self._bar.update(self._task, description="rendering", total=self._total, completed=0)
-        elif self._bar is None:
+        if self._bar is None:
             return
-        elif self._total and event.get("event") in ("phase", "beat"):
-            self._advance(event)
-        elif event.get("event") == "phase":
-            self._bar.update(self._task, description=escape(str(event.get("what", "")))[:60])
-
-    def _advance(self, event: dict[str, object]) -> None:
-        """Move the bar by what is under way. A variant's number of passes is not known: each fills half of the rest."""
-        assert self._bar is not None
-        task = str(event.get("task", ""))
-        passes, share = self._parts.get(task, (0, 0.0))
-        if event.get("event") == "beat":
-            told = event.get("share")
-            self._parts[task] = (passes, max(share, told if isinstance(told, float) else 0.0))
-        elif event.get("what") == "rendering":
-            self._parts[task] = (passes + (share > 0), 0.0)
-        under_way = sum(1 - 0.5 ** (passes + share) for passes, share in self._parts.values())
-        if self._done < self._total:
-            self._bar.update(self._task, completed=self._done + under_way)
-        else:
+        kind, task = event.get("event"), str(event.get("task", ""))
+        if kind == "rendering":
+            self._total = int(str(event["variants"]))
+            self._bar.update(self._task, description="rendering", total=self._total, completed=0)
+        elif not self._total:
+            if kind == "phase":
+                self._bar.update(self._task, description=escape(str(event.get("what", "")))[:WORDS_LENGTH])
+        elif self._done == self._total:
             self._bar.update(self._task, description="writing the listening copies")
+        else:
+            self._rendering(str(kind), task, event)
+
+    def _rendering(self, kind: str, task: str, event: dict[str, object]) -> None:
+        """Follow what is under way. A variant's number of passes is not known: each fills half of the rest."""
+        assert self._bar is not None
+        if kind == "ended":
+            self._at_work.pop(task, None)
+        elif kind in ("phase", "beat"):
+            self._at_work.setdefault(task)
+        if kind in ("phase", "beat") and not task.startswith(STEP_TASK):
+            self._parts[task] = _moved(self._parts.get(task, (0, 0.0)), event)
+        under_way = sum(1 - 0.5 ** (passes + share) for passes, share in self._parts.values())
+        self._bar.update(self._task, description=self._words(), completed=self._done + under_way)
+
+    def _words(self) -> str:
+        """rendering 003, 004, 1 shared step"""
+        steps = sum(task.startswith(STEP_TASK) for task in self._at_work)
+        words = sorted(task for task in self._at_work if not task.startswith(STEP_TASK))
+        words += [f"{steps} shared step{'s' * (steps > 1)}"] if steps else []
+        return escape(f"rendering {', '.join(words)}".strip()[:WORDS_LENGTH])
 
     def row_done(self, row: Row) -> None:
         """A variant is in: a line for it."""
@@ -73,24 +88,30 @@ class RunProgress:
         self._parts.pop(row.id, None)
         if self._bar is not None:
             self._bar.update(self._task, completed=self._done)
-        if not self._quiet:
-            err().print(f"{self._done}/{self._total} {line_of(row)}", soft_wrap=True)
+            self._console.print(f"{self._done}/{self._total} {line_of(row)}", soft_wrap=True)
+
+
+def _moved(part: tuple[int, float], event: dict[str, object]) -> tuple[int, float]:
+    """Passes done and the share of the one under way, after a beat or a new phase."""
+    passes, share = part
+    if event.get("event") == "beat":
+        told = event.get("share")
+        return passes, max(share, told if isinstance(told, float) else 0.0)
+    return (passes + (share > 0), 0.0) if event.get("what") == "rendering" else part
 
 
 def line_of(row: Row) -> str:
-    """A variant in one line: its settings, and what it came to."""
+    """A variant in one line: its settings, and what it came to; as markup."""
     settings = ", ".join(f"{name} {value}" for name, value in row.settings.items())
     head = escape(f"variant {row.id}" + (f" ({settings})" if settings else ""))
-    if not row.done:
+    if row.measurements is None:
         return f"[red]{head}: failed: {escape(row.cause)}[/red]"
-    assert row.measurements is not None
     loudness, peak = row.measurements["loudness_lufs"], row.measurements["true_peak_dbtp"]
     words = [
         "silence" if loudness is None else f"{loudness:.2f} LUFS",
         "no peak" if peak is None else f"{peak:.2f} dBTP",
     ]
-    if row.solved is not None and row.solved.ending is not Ending.ON_TARGET:
-        words.append(f"{row.solved.ending.value} ({row.solved.why})")
+    words += [ending_words(solved) for solved in row.solved if solved.ending is not Ending.ON_TARGET]
     if row.passes > 1:
         words.append(f"{row.passes} passes")
     return f"{head}: {escape(', '.join(words))}"

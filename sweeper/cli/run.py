@@ -6,34 +6,46 @@ from pathlib import Path
 
 import click
 
-from sweeper.cli.options import CHAIN_FILE, json_option, patience_option, quiet_option, results_option, workers_option
+from sweeper.cli.options import (
+    CHAIN_OR_RUN,
+    json_option,
+    patience_option,
+    quiet_option,
+    results_option,
+    store_limit_option,
+    workers_option,
+)
 
 
 @click.command()
-@click.argument("chain_file", type=CHAIN_FILE)
+@click.argument("chain_file", metavar="CHAIN|RUNFOLDER", type=CHAIN_OR_RUN)
 @results_option
 @workers_option
+@store_limit_option
 @patience_option
 @quiet_option
 @json_option
-def run(chain_file: Path, results: Path, workers: int, patience_s: float, quiet: bool, as_json: bool) -> int:
-    """Render every variant that CHAIN_FILE asks for: on target, measured, level-matched, with its recall sheet.
+def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | None, patience_s: float, quiet: bool,
+        as_json: bool) -> int:  # fmt: skip
+    """Render every variant that a chain file asks for: on target, measured, level-matched, with its recall sheet.
 
     \b
         sweeper run lantern.chain.yaml
         sweeper run lantern.chain.yaml --results /Volumes/Masters --workers 4
+        sweeper run results/2026-11-25-lantern-bay
 
-    Writes a new folder every time and never over an old one. Start listening at a low level.
+    Given a chain file it writes a new folder every time, never over an old one. Given the folder of a run that was
+    stopped it goes on there; finished variants are not rendered again. Start listening at a low level.
     """
     from sweeper.cli.answers import print_json
     from sweeper.cli.progress import RunProgress
     from sweeper.cli.show_run import show_run
-    from sweeper.pipeline import Options
+    from sweeper.pipeline import Options, resume
     from sweeper.pipeline import run as run_chain
 
     with RunProgress(quiet or as_json) as progress:
-        options = Options(results, workers, patience_s, progress.event, progress.row_done)
-        finished = run_chain(chain_file, options)
+        options = Options(results, workers, patience_s, None, store_limit_bytes, progress.event, progress.row_done)
+        finished = resume(chain_file, options) if chain_file.is_dir() else run_chain(chain_file, options)
     if as_json:
         print_json(finished.data)
     else:

@@ -46,7 +46,7 @@ class BuiltinControl:
         setting = self._setting
         if setting.choices:
             return setting.choices[round(raw * (self.steps - 1))]
-        return round(setting.low + raw * (setting.high - setting.low), 9) + 0.0
+        return float(round(setting.low + raw * (setting.high - setting.low), 9)) + 0.0
 
 
 class BuiltinEffect:

@@ -8,6 +8,7 @@ from pathlib import Path
 from sweeper.audio.format import AudioFormat
 from sweeper.chain.model import Channels, SettingValue
 from sweeper.host.described import Plugin
+from sweeper.host.setup import Dialled
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,10 @@ class Asked:
 
 @dataclass(frozen=True)
 class Question:
-    """Load this stage's plugin as the chain file says, on audio of this format, and look up its settings."""
+    """Load this stage's plugin as the chain file says, on audio of this format, and look up its settings.
+
+    own: what the chain file sets the plugin to: where `from dialled` starts from. label: which alternative this is.
+    """
 
     stage: str
     path: str
@@ -31,20 +35,38 @@ class Question:
     asked: tuple[Asked, ...]
     block_frames: int
     patience_s: float
+    own: tuple[Dialled, ...] = ()
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a value turned out to be. name: the control's own. raw: the position that shows it, 0.0 to 1.0."""
+
+    name: str
+    raw: float
 
 
 @dataclass(frozen=True)
 class Fault:
-    """What is wrong, and the remedy. number: which of `asked`; -1 = the stage as a whole."""
+    """What is wrong, and the remedy. number: which of `asked`; -1 = the stage as a whole.
+
+    missing: the plugin has no control of that name.
+    """
 
     number: int
     what: str
     remedy: str
+    missing: bool = False
 
 
 @dataclass(frozen=True)
 class Answer:
-    """plugin: None when it would not load on that format; then there is a fault."""
+    """plugin: None when it would not load on that format; then there is a fault.
+
+    found: for each thing asked, in its order; None for faults, trims, and what was asked without a value.
+    """
 
     plugin: Plugin | None
     faults: tuple[Fault, ...]
+    found: tuple[Found | None, ...] = ()

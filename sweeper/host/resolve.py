@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from sweeper.chain.model import Choice, Number, SettingValue, Switch, Travel
+from sweeper.chain.model import Choice, FromDialled, Number, SettingValue, Switch, Travel
 from sweeper.errors import SettingError
 from sweeper.host.control import Control, choices, step_positions
 from sweeper.host.shown import display_step, number_at, positions_of, shown_unit
@@ -27,6 +27,8 @@ def resolve(control: Control, value: SettingValue) -> float:
 
     Raises SettingError when the value is out of the control's range, in another unit, or no choice of it.
     """
+    if isinstance(value, FromDialled):
+        raise ValueError("a step from where a setting is dialled is resolved when its plugin is examined")
     if isinstance(value, Travel):
         return snapped(control, value.fraction)
     by_text = _by_text(control, value.text)

@@ -11,16 +11,23 @@ from sweeper.units import folded
 
 @dataclass(frozen=True)
 class Dialled:
-    """One setting to make. side: the instance it is for, "" for every one."""
+    """One setting to make. side: the instance it is for, "" for every one.
+
+    raw: the position, 0.0 to 1.0, that the value was found to be when the plugin was examined; None = not looked up.
+    """
 
     name: str
     side: str
     value: SettingValue
+    raw: float | None = None
 
 
 @dataclass(frozen=True)
 class StageSetup:
-    """One stage of one variant. path: the plugin's file or "builtin:NAME". Trims in dB."""
+    """One stage of one variant. path: the plugin's file or "builtin:NAME". Trims in dB.
+
+    label: what the table calls it among its alternatives, "" where it has none. output: it stands after the buses.
+    """
 
     name: str
     path: str
@@ -30,6 +37,8 @@ class StageSetup:
     input_trim_db: float = 0.0
     output_trim_db: float = 0.0
     bypass: bool = False
+    label: str = ""
+    output: bool = False
 
     def with_setting(self, setting: Dialled) -> StageSetup:
         """The setup with one setting replaced or added; it comes last.

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from sweeper.chain.model import TRIMS
+from sweeper.chain.model import TRIMS, FromDialled, SettingValue, Travel
 from sweeper.errors import PluginError, SweeperError
 from sweeper.host.control import Control
 from sweeper.host.described import Plugin
 from sweeper.host.effect import Effect, open_effect
 from sweeper.host.examine import describe
 from sweeper.host.knob import solvable
-from sweeper.host.question import Answer, Asked, Fault, Question
+from sweeper.host.question import Answer, Asked, Fault, Found, Question
 from sweeper.host.resolve import resolve
 from sweeper.host.settings import control_named
-from sweeper.host.setup import StageSetup
+from sweeper.host.setup import Dialled, StageSetup
 from sweeper.host.stage import HostedStage, trim_db
+from sweeper.host.stepping import stepped
+from sweeper.units import folded
 from sweeper.workers import Report
 
 #: The rate at which a plugin is described when no mix says otherwise.
@@ -37,10 +40,11 @@ def examine_stage(question: Question, report: Report) -> Answer:
         stage = HostedStage(setup, question.format, question.block_frames, report.beat)
     except PluginError as exc:
         fault = Fault(-1, exc.what, exc.remedy)
-        return Answer(None, (fault, *_looked_up(question, _loaded(question), report)))
+        faults, found = _looked_up(_without_steps(question), _loaded(question), report)
+        return Answer(None, (fault, *faults), found)
     effect = stage.instances[0].effect
     plugin = describe(effect, question.path, question.format.rate_hz, question.block_frames, find_meters=False)
-    return Answer(plugin, _looked_up(question, effect, report))
+    return Answer(plugin, *_looked_up(question, effect, report))
 
 
 def _loaded(question: Question) -> Effect | None:
@@ -51,24 +55,56 @@ def _loaded(question: Question) -> Effect | None:
         return None
 
 
-def _looked_up(question: Question, effect: Effect | None, report: Report) -> tuple[Fault, ...]:
+def _without_steps(question: Question) -> Question:
+    """The question where nothing is dialled yet: of `from dialled`, only whether the control is there."""
+    return replace(question, asked=tuple(
+        replace(asked, value=Travel(0.0, "")) if isinstance(asked.value, FromDialled) else asked
+        for asked in question.asked
+    ))  # fmt: skip
+
+
+def _looked_up(
+    question: Question, effect: Effect | None, report: Report
+) -> tuple[tuple[Fault, ...], tuple[Found | None, ...]]:
+    found: list[Found | None] = [None] * len(question.asked)
     if effect is None:
-        return ()
+        return (), tuple(found)
     faults = []
     for number, asked in enumerate(question.asked):
         report.phase(f"looking up '{asked.name}' of '{question.stage}'", question.patience_s)
         try:
-            _look_up(effect.controls, asked)
+            found[number] = _look_up(effect.controls, asked, question.own)
         except SweeperError as exc:
-            faults.append(Fault(number, exc.what, exc.remedy))
-    return tuple(faults)
+            faults.append(Fault(number, exc.what, exc.remedy, not _is_there(effect.controls, asked.name)))
+    return tuple(faults), tuple(found)
 
 
-def _look_up(controls: Sequence[Control], asked: Asked) -> None:
+def _look_up(controls: Sequence[Control], asked: Asked, own: Sequence[Dialled]) -> Found | None:
     if asked.name in TRIMS:
-        if asked.value is not None:
+        if asked.value is not None and not isinstance(asked.value, FromDialled):
             trim_db(asked.name, asked.value)
-    elif asked.value is None:
+        return None
+    if asked.value is None:
         solvable(controls, asked.name)
-    else:
-        resolve(control_named(controls, asked.name), asked.value)
+        return None
+    control = control_named(controls, asked.name)
+    if isinstance(asked.value, FromDialled):
+        return Found(control.name, stepped(control, asked.value, _set_by_file(controls, control, asked.side, own)))
+    return Found(control.name, resolve(control, asked.value))
+
+
+def _set_by_file(
+    controls: Sequence[Control], control: Control, side: str, own: Sequence[Dialled]
+) -> SettingValue | None:
+    """What the chain file sets a control to on a side; None where it leaves it as the state has it."""
+    for setting in own:
+        meant = setting.side in ("", side) and setting.name not in TRIMS and _is_there(controls, setting.name)
+        if meant and control_named(controls, setting.name).index == control.index:
+            return setting.value
+    return None
+
+
+def _is_there(controls: Sequence[Control], name: str) -> bool:
+    """Whether a setting of that name exists, or several that it may mean."""
+    names = [folded(control.name) for control in controls if control.settable]
+    return name in TRIMS or any(each == folded(name) or each.startswith(folded(name) + "(") for each in names)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from sweeper.chain.model import Handle, SettingRef, Stage
-from sweeper.plan.reach import Direction
+from dataclasses import replace
+
+from sweeper.chain.model import FromDialled, Handle, Number, SettingRef, SettingValue, Stage
+from sweeper.plan.reach_terms import Direction
 
 BYPASS = "bypass"
 
@@ -29,3 +31,18 @@ def direction_of(stage: Stage, ref: SettingRef) -> Direction:
         return Direction.RAISE if handle.direction == "raise" else Direction.LOWER
     trims = ("input trim", "output trim")
     return Direction.RAISE if setting_of(stage, ref) in trims else Direction.UNKNOWN
+
+
+def value_of(stage: Stage, ref: SettingRef, value: SettingValue) -> SettingValue:
+    """What a value means for the control behind a reference.
+
+    A step from where a handle is dialled is a step to more of what it does: one up on `drive: lower Threshold` lowers
+    the threshold. So one step serves alternatives that are driven in opposite ways.
+    """
+    handle = handle_of(stage, ref.setting)
+    if not isinstance(value, FromDialled) or handle is None or handle.direction != "lower":
+        return value
+    offset = value.offset
+    if isinstance(offset, Number):
+        return replace(value, offset=replace(offset, value=-offset.value))
+    return replace(value, offset=replace(offset, fraction=-offset.fraction))

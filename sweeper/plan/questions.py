@@ -1,4 +1,4 @@
-"""The checks that need plugins: what to ask of each stage, and the faults with their place in the file."""
+"""The checks that need plugins: what to ask of each processor, and the faults with their place in the file."""
 
 from __future__ import annotations
 
@@ -6,74 +6,104 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import Chain, Mark, Stage
+from sweeper.chain.model import TRIMS, Chain, FromDialled, Mark, SettingRef, Stage
 from sweeper.errors import PluginMissing, Problem
 from sweeper.host.catalogue import find
-from sweeper.host.question import Answer, Asked, Question
-from sweeper.plan.names import BYPASS, setting_of
+from sweeper.host.question import Answer, Asked, Fault, Question
+from sweeper.host.setup import Dialled
+from sweeper.plan.examined import ChoiceKey, called, key_of
+from sweeper.plan.names import BYPASS, handle_of, setting_of, value_of
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why something is asked. mark: where in the chain file. varied: the plain setting in doubt; None for all else."""
+
+    mark: Mark
+    varied: SettingRef | None = None
 
 
 @dataclass(frozen=True)
 class Placed:
-    """A question about a stage, and where in the chain file each thing asked stands."""
+    """A question about one processor, and why each thing in it is asked."""
 
     question: Question
-    stage: Stage
-    marks: tuple[Mark, ...]
+    choice: Stage
+    reasons: tuple[Reason, ...]
 
 
-def located(chain: Chain) -> tuple[dict[str, str], list[Problem]]:
-    """Every stage's plugin: stage name -> its file or "builtin:NAME", and a problem for each not found."""
-    paths: dict[str, str] = {}
+def located(chain: Chain) -> tuple[dict[ChoiceKey, str], list[Problem]]:
+    """Every processor's file or "builtin:NAME", and a problem for each not found."""
+    paths: dict[ChoiceKey, str] = {}
     problems = []
-    for stage in chain.stages:
+    for choice in _choices(chain):
         try:
-            paths[stage.name] = find(stage.plugin, chain.path.parent)
+            paths[key_of(choice)] = find(choice.plugin, chain.path.parent)
         except PluginMissing as exc:
-            problems.append(_problem(chain, stage.plugin_mark, exc.what, exc.remedy))
+            problems.append(problem(chain, choice.plugin_mark, exc.what, exc.remedy))
     return paths, problems
 
 
-def questions(chain: Chain, paths: Mapping[str, str], formats: Iterable[AudioFormat], block_frames: int,
+def _choices(chain: Chain) -> Iterable[Stage]:
+    return (choice for stage in chain.stages for choice in stage.choices)
+
+
+def questions(chain: Chain, paths: Mapping[ChoiceKey, str], formats: Iterable[AudioFormat], block_frames: int,
               patience_s: float) -> tuple[Placed, ...]:  # fmt: skip
-    """One question a stage and format of mix. Stages whose plugin was not found are left out."""
+    """One question a processor and format of mix. Those whose plugin was not found are left out."""
     placed = []
     for format in formats:
-        for stage in chain.stages:
-            if stage.name in paths:
-                asked = list(_asked(chain, stage))
-                question = Question(stage.name, paths[stage.name], stage.state, stage.channels, format,
-                                    tuple(a for a, _ in asked), block_frames, patience_s)  # fmt: skip
-                placed.append(Placed(question, stage, tuple(mark for _, mark in asked)))
+        for choice in _choices(chain):
+            if key_of(choice) in paths:
+                asked = list(_asked(chain, choice))
+                own = tuple(Dialled(a.name, a.side, a.value) for a in choice.settings)
+                wanted = tuple(each for each, _ in asked)
+                question = Question(choice.name, paths[key_of(choice)], choice.state, choice.channels, format,
+                                    wanted, block_frames, patience_s, own, choice.label)  # fmt: skip
+                placed.append(Placed(question, choice, tuple(reason for _, reason in asked)))
     return tuple(placed)
 
 
-def _asked(chain: Chain, stage: Stage) -> Iterable[tuple[Asked, Mark]]:
-    for assignment in stage.settings:
-        yield Asked(assignment.name, assignment.side, assignment.value), assignment.mark
-    for handle in stage.handles:
-        yield Asked(handle.setting, "", None), handle.mark
+def _asked(chain: Chain, choice: Stage) -> Iterable[tuple[Asked, Reason]]:
+    for assignment in choice.settings:
+        yield Asked(assignment.name, assignment.side, assignment.value), Reason(assignment.mark)
+    for handle in choice.handles:
+        yield Asked(handle.setting, "", None), Reason(handle.mark)
     for axis in chain.vary:
-        if axis.ref.stage == stage.name and axis.ref.setting != BYPASS:
-            for value in axis.values:
-                yield Asked(setting_of(stage, axis.ref), axis.ref.side, value), axis.mark
+        if axis.ref.stage == choice.name and axis.ref.setting != BYPASS:
+            plain = None if handle_of(choice, axis.ref.setting) else axis.ref
+            setting = setting_of(choice, axis.ref)
+            for value in (value_of(choice, axis.ref, written) for written in axis.values):
+                for side in sides_of(choice, axis.ref) if isinstance(value, FromDialled) else (axis.ref.side,):
+                    yield Asked(setting, side, value), Reason(axis.mark, plain)
     for reach in chain.reach:
-        if reach.by.stage == stage.name:
-            yield Asked(setting_of(stage, reach.by), reach.by.side, None), reach.mark
+        if reach.by.stage == choice.name:
+            yield Asked(setting_of(choice, reach.by), reach.by.side, None), Reason(reach.mark)
+
+
+def sides_of(choice: Stage, ref: SettingRef) -> tuple[str, ...]:
+    """The sides on which a step from where a setting is dialled may lead to different values."""
+    return (ref.side,) if ref.side or setting_of(choice, ref) in TRIMS else choice.channels.sides
 
 
 def problems_of(chain: Chain, placed: Placed, answer: Answer) -> list[Problem]:
-    """The answer's faults at their places in the chain file."""
-    return [
-        _problem(
-            chain,
-            placed.stage.plugin_mark if fault.number < 0 else placed.marks[fault.number],
-            f"stage '{placed.stage.name}': {fault.what}",
-            fault.remedy,
-        )
-        for fault in answer.faults
-    ]
+    """The answer's faults at their places in the chain file, but for varied settings that an alternative lacks."""
+    return [told(chain, placed, fault) for fault in answer.faults if lacked(placed, fault) is None]
 
 
-def _problem(chain: Chain, mark: Mark, what: str, remedy: str) -> Problem:
+def lacked(placed: Placed, fault: Fault) -> SettingRef | None:
+    """The varied setting that a fault says is not among an alternative's; None for every other fault."""
+    if not fault.missing or fault.number < 0 or not placed.choice.label:
+        return None
+    return placed.reasons[fault.number].varied
+
+
+def told(chain: Chain, placed: Placed, fault: Fault) -> Problem:
+    """A fault at its place in the chain file."""
+    mark = placed.choice.plugin_mark if fault.number < 0 else placed.reasons[fault.number].mark
+    return problem(chain, mark, f"{called(placed.choice)}: {fault.what}", fault.remedy)
+
+
+def problem(chain: Chain, mark: Mark, what: str, remedy: str) -> Problem:
+    """A problem at a place in the chain file."""
     return Problem(str(chain.path), mark.line, mark.column, what, remedy)

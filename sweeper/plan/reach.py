@@ -1,4 +1,4 @@
-"""Solving one setting for a loudness, by asking and telling. Pure: renders nothing, knows no plugin.
+"""Solving one setting for a measurement, by asking and telling. Pure: renders nothing, knows no plugin.
 
 Each rendered pass is told as the excess of every goal: how far the measurement lies past its goal, in its own
 unit, growing with the drive. The largest excess decides. A root is bracketed and closed by the secant; what
@@ -10,99 +10,57 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from enum import Enum
+from collections.abc import Sequence
 
-#: Passes after which the closest is taken.
-MOST_PASSES = 16
+from sweeper.plan.reach_bend import KNEE_DB, drive_for, knee_of
+from sweeper.plan.reach_terms import (
+    MOST_PASSES,
+    Direction,
+    Ending,
+    Goal,
+    Landed,
+    Pass,
+    Search,
+    direction_for,
+    excess_of,
+    tell,
+)
+
+__all__ = [
+    "MOST_PASSES", "Direction", "Ending", "Goal", "Landed", "Pass", "Search", "ask", "direction_for", "excess_of",
+    "sign_of", "tell",
+]  # fmt: skip
+
 #: A first step where nothing else is known, as a share of the setting's way.
 FIRST_SHARE = 0.1
 NO_FINER = "the setting has no finer step"
+LOWER_AGAIN = "driven harder it comes out lower again"
+UNMOVED = "the setting does not move it"
 #: A change smaller than this is no change.
 LEAST_RISE = 1e-3
+#: A change smaller than this share of what counts as met may be chance, and shows no direction and no top.
+CHANCE = 0.2
 #: How far past the foreseen place a step outwards goes, so that it brackets the goal.
 OVERSTEP = 1.05
+#: Up to how many times the straight step a step along the bend may go.
+MOST_BENT = 2.5
+#: The least and the most that a taught slope is believed, for a setting in dB.
+TAUGHT_SLOPES = (0.1, 2.0)
 #: The top of a hump is known when its neighbours are this near, as a share of the setting's way.
 TOP_SHARE = 0.02
-
-
-class Direction(Enum):
-    """Which way of the setting makes more of it."""
-
-    RAISE = 1
-    LOWER = -1
-    UNKNOWN = 0
-
-
-@dataclass(frozen=True)
-class Goal:
-    """One thing that the drive is measured by. within: how close counts as on it, in its own unit.
-
-    one_sided: a floor or ceiling that may not be passed; it counts as met up to `within` inside it.
-    """
-
-    name: str
-    within: float
-    one_sided: bool
-
-
-@dataclass(frozen=True)
-class Pass:
-    """One render: where the setting stood, and the excess of every goal, in the goals' order."""
-
-    at: float
-    excess: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Search:
-    """What is known so far. The setting runs from low to high; start is where it stands at first.
-
-    decibels: the setting is in dB, so that a first guess of one dB a decibel is fair. steps: the values that a
-    stepped setting has; () = any.
-    """
-
-    goals: tuple[Goal, ...]
-    low: float
-    high: float
-    start: float
-    direction: Direction
-    decibels: bool
-    passes: tuple[Pass, ...] = ()
-    steps: tuple[float, ...] = ()
-
-
-class Ending(Enum):
-    """How a search ends."""
-
-    ON_TARGET = "on target"
-    STOPPED = "stopped as asked"
-    OUT_OF_REACH = "out of reach"
-
-
-@dataclass(frozen=True)
-class Landed:
-    """The search is over. chosen: the pass to keep. why: the condition, or the end, that stopped it; else ""."""
-
-    chosen: Pass
-    ending: Ending
-    why: str = ""
-
-
-def tell(search: Search, result: Pass) -> Search:
-    """The search with one more pass."""
-    return replace(search, passes=(*search.passes, result))
+#: Two places of a setting that differ by less than this share of its way are one.
+SAME_SHARE = 1e-6
+#: How near the end of its way a setting counts as at it, as a share of its way.
+END_SHARE = 1e-3
 
 
 def ask(search: Search) -> float | Landed:
     """The setting to render next, or where the search landed."""
     if not search.passes:
-        return _inside(search, search.start)
-    if any(excess == -math.inf for goal, excess in zip(search.goals, search.passes[0].excess, strict=True)
-           if not goal.one_sided):  # fmt: skip
-        return Landed(search.passes[0], Ending.OUT_OF_REACH, "it has no loudness: silence, or shorter than 400 ms")
-    landed = _landed(search)
+        return _start(search)
+    if (silent := _silent(search)) is not None:
+        return silent
+    landed = _landed(search) or _not_engaged(search)
     if landed is not None:
         return landed
     if not search.steps and len(search.passes) >= 2 and search.passes[-1].at == search.passes[-2].at:
@@ -111,6 +69,21 @@ def ask(search: Search) -> float | Landed:
         return _closest(search, f"no closer after {MOST_PASSES} passes")
     proposal = _next(search)
     return _on_a_step(search, proposal) if search.steps and not isinstance(proposal, Landed) else proposal
+
+
+def _start(search: Search) -> float:
+    at = _inside(search, search.start)
+    return min(search.steps, key=lambda step: abs(step - at)) if search.steps else at
+
+
+def _silent(search: Search) -> Landed | None:
+    """No setting is turned for a file that has nothing to measure."""
+    first = search.passes[0]
+    if first.excess[0] != -math.inf:
+        return None
+    if search.goals[0].one_sided:
+        return Landed(first, Ending.NOT_ENGAGED, "there is nothing to measure: silence")
+    return Landed(first, Ending.OUT_OF_REACH, "it has no loudness: silence, or shorter than 400 ms")
 
 
 def _on_a_step(search: Search, proposal: float) -> float | Landed:
@@ -125,7 +98,7 @@ def _on_a_step(search: Search, proposal: float) -> float | Landed:
 
 def _open_way(search: Search) -> tuple[float, float]:
     """The stretch of the setting in which the goal can still lie: in the bracket, or beyond what is known."""
-    sign = _sign(search)
+    sign = sign_of(search)
     if sign == 0:
         return search.low, search.high
     tried = sorted(search.passes, key=lambda p: sign * p.at)
@@ -149,14 +122,13 @@ def _worst(result: Pass) -> float:
 
 def _landed(search: Search) -> Landed | None:
     """On the target itself, or else at the condition that stops the drive before it."""
-    last = search.passes[-1]
+    last, target = search.passes[-1], search.goals[0]
     if any(excess > (0.0 if g.one_sided else g.within) for g, excess in zip(search.goals, last.excess, strict=True)):
         return None
-    for goal, excess in zip(search.goals, last.excess, strict=True):
-        if not goal.one_sided and excess >= -goal.within:
-            return Landed(last, Ending.ON_TARGET)
-    for number, goal in enumerate(search.goals):
-        if goal.one_sided and last.excess[number] >= -goal.within and _would_break(search, number):
+    if last.excess[0] >= -target.within:
+        return Landed(last, Ending.ON_TARGET)
+    for number, goal in enumerate(search.goals[1:], start=1):
+        if last.excess[number] >= -goal.within and _would_break(search, number):
             return Landed(last, Ending.STOPPED, goal.name)
     return None
 
@@ -166,23 +138,48 @@ def _would_break(search: Search, number: int) -> bool:
 
     Known from a pass further on that broke it; else foreseen from how it has moved since the pass before.
     """
-    last, sign = search.passes[-1], _sign(search)
+    last, sign = search.passes[-1], sign_of(search)
     if any(sign * p.at > sign * last.at and p.excess[number] > 0 for p in search.passes):
         return True
     lesser = [p for p in search.passes if sign * p.at < sign * last.at]
     if not lesser:
         return False
     near = max(lesser, key=lambda p: sign * p.at)
-    moved = last.excess[number] - near.excess[number]
-    left = min((-e for g, e in zip(search.goals, last.excess, strict=True) if not g.one_sided), default=0.0)
-    gained = min((e - f for g, e, f in zip(search.goals, last.excess, near.excess, strict=True) if not g.one_sided),
-                 default=0.0)  # fmt: skip
+    moved, gained = last.excess[number] - near.excess[number], last.excess[0] - near.excess[0]
+    left = -last.excess[0]
     return moved > LEAST_RISE and gained > LEAST_RISE and last.excess[number] + moved * left / gained > 0
+
+
+def _not_engaged(search: Search) -> float | Landed | None:
+    """A ceiling that leaves the target where it is, below: back to where the chain file has it; None when it is not so.
+
+    It is known from two passes that differ in the setting and not in the target, or from the end of its way.
+    """
+    target, sign = search.goals[0], sign_of(search)
+    ordered = sorted(search.passes, key=lambda p: (sign or 1) * p.at)
+    top = ordered[-1]
+    if not target.one_sided or top.excess[0] >= -target.within or _worst(top) > 0:
+        return None
+    if len(ordered) > 1 and top.excess[0] - ordered[-2].excess[0] <= target.within / 4:
+        return _back_home(search, ordered)
+    if sign and _at_end(search, top.at, sign):
+        return Landed(top, Ending.NOT_ENGAGED, _end_words(top.at))
+    return None
+
+
+def _back_home(search: Search, ordered: Sequence[Pass]) -> float | Landed:
+    """The pass where the chain file has the setting, if it is as good there; else the first that is."""
+    open_from = next(p for p in ordered if p.excess[0] >= ordered[-1].excess[0] - search.goals[0].within)
+    home = next((p for p in ordered if abs(p.at - search.rest) <= 1e-4 * search.width), None)
+    if home is None:
+        sign = sign_of(search) or 1
+        return search.rest if sign * search.rest > sign * open_from.at else Landed(open_from, Ending.NOT_ENGAGED)
+    return Landed(home if ordered.index(home) >= ordered.index(open_from) else open_from, Ending.NOT_ENGAGED)
 
 
 def _next(search: Search) -> float | Landed:
     """Inside the bracket where there is one; past the hardest drive tried; or round the top of a hump."""
-    sign = _sign(search)
+    sign = sign_of(search)
     if sign == 0:
         return _try_a_way(search)
     tried = sorted(search.passes, key=lambda p: sign * p.at)  # from the least drive to the most
@@ -190,34 +187,46 @@ def _next(search: Search) -> float | Landed:
     if over is not None:
         return _between(search, tried[over - 1], tried[over]) if over else _backwards(search, tried[:2], -sign)
     best = max(range(len(tried)), key=lambda n: _worst(tried[n]))
-    if best == len(tried) - 1:
+    if _worst(tried[best]) - _worst(tried[-1]) <= max(LEAST_RISE, CHANCE * search.goals[0].within):
         return _onwards(search, tried[: -3 : -1], sign)
     return _round_the_top(search, tried, best)
 
 
-def _sign(search: Search) -> int:
-    """Which way of the setting raises the excess: as told, or as the passes show; 0 = not known."""
+def sign_of(search: Search) -> int:
+    """Which way of the setting raises the excess: as told, as the passes show, or as taught; 0 = not known.
+
+    A ceiling in dB is taken to let more through when it is raised.
+    """
     if search.direction is not Direction.UNKNOWN:
         return int(search.direction.value)
     for earlier, later in itertools.pairwise(search.passes):
         rise, way = _worst(later) - _worst(earlier), later.at - earlier.at
-        if way and abs(rise) > LEAST_RISE:
+        if way and abs(rise) > max(LEAST_RISE, CHANCE * search.goals[0].within):
             return 1 if rise * way > 0 else -1
-    return 0
+    return int(math.copysign(1, search.slope)) if search.slope else int(search.ceiling)
 
 
 def _try_a_way(search: Search) -> float | Landed:
-    """Nothing says which way to go: one step, to the side with more room; a flat answer ends the search."""
-    if len(search.passes) >= 2:
-        return _closest(search, "the setting does not move it")
+    """Nothing says which way to go: one step, then the end of the longer side; a flat answer ends the search.
+
+    The step goes to the side with more room; in dB, as far as is missing, and upwards if there is room.
+    """
     at = search.passes[0].at
     way = 1 if search.high - at >= at - search.low else -1
-    return _inside(search, at + way * FIRST_SHARE * (search.high - search.low))
+    if len(search.passes) >= 2:
+        end = search.high if way > 0 else search.low
+        return _closest(search, UNMOVED) if any(_at_end(search, p.at, way) for p in search.passes) else end
+    step, away = FIRST_SHARE * search.width, search.goals[0].aim - search.passes[0].excess[0]
+    if search.decibels and math.isfinite(away):
+        step = abs(away)
+        up = at + away
+        way = int(math.copysign(1, away)) if search.low <= up <= search.high else way
+    return _inside(search, at + way * step)
 
 
 def _between(search: Search, below: Pass, above: Pass) -> float | Landed:
     width = abs(above.at - below.at)
-    if width <= 1e-6 * (search.high - search.low):
+    if width <= SAME_SHARE * search.width:
         return _closest(search, NO_FINER)
     guess = (below.at + above.at) / 2 if _stalled(search) else _predicted(search, below, above)
     margin = 0.02 * width
@@ -238,12 +247,8 @@ def _predicted(search: Search, below: Pass, above: Pass) -> float:
     found = []
     for goal, low, high in zip(search.goals, below.excess, above.excess, strict=True):
         if high > low and math.isfinite(low) and math.isfinite(high):
-            found.append(below.at + (_aim(goal) - low) * (above.at - below.at) / (high - low))
+            found.append(below.at + (goal.aim - low) * (above.at - below.at) / (high - low))
     return min(found, key=lambda at: at * away) if found else (below.at + above.at) / 2
-
-
-def _aim(goal: Goal) -> float:
-    return -goal.within / 2 if goal.one_sided else 0.0
 
 
 def _backwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Landed:
@@ -253,8 +258,8 @@ def _backwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Lan
     """
     least = nearest[0]
     worst = max(range(len(search.goals)), key=lambda number: least.excess[number])
-    if search.goals[worst].one_sided:
-        at_end = least.at == (search.high if way > 0 else search.low)
+    if worst > 0:
+        at_end = _at_end(search, least.at, way)
         gained = nearest[1].excess[worst] - least.excess[worst] if len(nearest) >= 2 else math.inf
         if at_end or gained <= search.goals[worst].within:
             why = f"{search.goals[worst].name} is broken however little it is driven"
@@ -266,53 +271,104 @@ def _onwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Lande
     """Past the outermost pass. nearest: it, and the one before it; way: +1 or -1, where the setting goes."""
     outermost = nearest[0]
     end = search.high if way > 0 else search.low
-    if outermost.at == end:
-        return _closest(search, f"the end of its way, {end:g}")
+    if _at_end(search, outermost.at, way):
+        return _closest(search, _end_words(end))
     return _inside(search, outermost.at + way * _stride(search, nearest))
+
+
+def _at_end(search: Search, at: float, way: int) -> bool:
+    return abs((search.high if way > 0 else search.low) - at) <= END_SHARE * search.width
+
+
+def _end_words(end: float) -> str:
+    return f"the end of its way, {end:g}"
 
 
 def _stride(search: Search, nearest: Sequence[Pass]) -> float:
     """How far to go on: to where the first goal is met by its last slope, else by a fair guess."""
-    outermost, width = nearest[0], search.high - search.low
+    outermost = nearest[0]
     strides = []
+    if (bent := _bent_stride(search, outermost)) is not None:
+        strides.append(bent)
     for number, (goal, excess) in enumerate(zip(search.goals, outermost.excess, strict=True)):
-        away = abs(_aim(goal) - excess)
-        if not math.isfinite(away):
+        away = abs(goal.aim - excess)
+        if not math.isfinite(away) or (number == 0 and strides):
             continue
         if len(nearest) >= 2:
             run = abs(outermost.at - nearest[1].at)
             slope = abs(excess - nearest[1].excess[number]) / run
-            if slope * width > LEAST_RISE:
-                strides.append(min(OVERSTEP * away / slope, 4 * run + 0.02 * width))
-        elif search.decibels and not goal.one_sided:
-            strides.append(away)
-    return min(strides, default=FIRST_SHARE * width)
+            if slope * search.width > LEAST_RISE:
+                strides.append(min(OVERSTEP * away / slope, 4 * run + 0.02 * search.width))
+        elif number == 0:
+            strides += _first_stride(search, away)
+    if strides:
+        return min(strides)
+    return max(FIRST_SHARE * search.width, *(4 * abs(outermost.at - p.at) for p in nearest))
+
+
+def _first_stride(search: Search, away: float) -> list[float]:
+    """As far as a taught slope says, or a decibel a decibel; nothing where neither says anything."""
+    if search.slope and sign_of(search) * search.slope > 0:
+        least, most = TAUGHT_SLOPES if search.decibels else (LEAST_RISE / search.width, math.inf)
+        return [away / min(max(abs(search.slope), least), most)]
+    return [away] if search.decibels else []
+
+
+def _bent_stride(search: Search, outermost: Pass) -> float | None:
+    """How far a setting in dB goes on along a limiter's bend; None where the passes show no such bend.
+
+    What has been lost since the least drive tells how far up the knee the outermost pass stands.
+    """
+    sign = sign_of(search)
+    away = search.goals[0].aim - outermost.excess[0]
+    lesser = sorted((p for p in search.passes if sign * p.at < sign * outermost.at), key=lambda p: sign * p.at)
+    if not search.decibels or not lesser or not math.isfinite(away + lesser[0].excess[0]) or away <= 0:
+        return None
+    run, gained = _between_passes(lesser[0], outermost)
+    if not 0.5 * run < gained < run:
+        return None
+    last_run, last_gained = _between_passes(lesser[-1], outermost)
+    knee = knee_of(last_run, last_gained, run - gained) if len(lesser) > 1 else KNEE_DB
+    straight = away * last_run / last_gained if last_gained > 0 else math.inf
+    bent = drive_for(away, run - gained, knee)
+    if len(lesser) > 1 and not math.isfinite(bent):
+        return min(OVERSTEP * straight, search.width)
+    return min(bent, MOST_BENT * straight, search.width)
+
+
+def _between_passes(before: Pass, after: Pass) -> tuple[float, float]:
+    return abs(after.at - before.at), after.excess[0] - before.excess[0]
 
 
 def _round_the_top(search: Search, tried: Sequence[Pass], best: int) -> float | Landed:
-    """More drive than the best pass gave less: the top lies between its neighbours, and may reach the goal."""
-    after = tried[best + 1]
-    before = tried[best - 1] if best else tried[best]
-    left, right = abs(tried[best].at - before.at), abs(after.at - tried[best].at)
-    if max(left, right) <= TOP_SHARE * (search.high - search.low):
-        return _closest(search, "driven harder it comes out lower again")
-    return (tried[best].at + (before.at if left > right else after.at)) / 2
+    """More drive than the best pass gave less: the top lies between its neighbours, and may reach the goal.
+
+    It is looked for at the top of the parabola through the three; where that is the best itself, in the longer side.
+    """
+    top, after = tried[best], tried[best + 1]
+    before = tried[best - 1] if best else top
+    left, right = abs(top.at - before.at), abs(after.at - top.at)
+    if max(left, right) <= TOP_SHARE * search.width:
+        return _closest(search, LOWER_AGAIN)
+    middle = (top.at + (before.at if left > right else after.at)) / 2
+    if not left or not math.isfinite(_worst(before) + _worst(after)):
+        return middle
+    rising, falling = (_worst(top) - _worst(before)) / left, (_worst(top) - _worst(after)) / right
+    steep = max(rising + falling, 1e-12)
+    onwards = (rising * right - falling * left) / (2 * steep)
+    rise = onwards * onwards * steep / (left + right)
+    if rise < min((-search.goals[0].within - _worst(top)) / 2, search.goals[0].within):
+        return _closest(search, LOWER_AGAIN)
+    if abs(onwards) <= TOP_SHARE * (left + right):
+        return middle
+    return top.at + math.copysign(onwards, onwards * (after.at - top.at))
 
 
 def _closest(search: Search, why: str) -> Landed:
-    """The pass nearest the goal; one that passes no floor comes first."""
+    """The pass nearest the goal; one that passes no floor and no ceiling comes first."""
 
     def distance(result: Pass) -> tuple[bool, float]:
         broken = any(e > 0 for g, e in zip(search.goals, result.excess, strict=True) if g.one_sided)
         return broken, abs(_worst(result))
 
     return Landed(min(search.passes, key=distance), Ending.OUT_OF_REACH, why)
-
-
-def excess_of(values: Mapping[str, float | None], key: str, goal: float, sign: int) -> float:
-    """How far a measurement lies past its goal. sign: +1 when larger is further, -1 for a floor.
-
-    A measurement that does not exist counts as infinitely far below.
-    """
-    value = values.get(key)
-    return -math.inf if value is None else sign * (value - goal)

@@ -2,29 +2,44 @@
 
 from __future__ import annotations
 
-from sweeper.chain.model import Chain
+from sweeper.chain.model import Chain, Reach, Stage
 from sweeper.errors import Problem
 from sweeper.plan.names import BYPASS, setting_of
+from sweeper.quantities import BY_KEY
 from sweeper.units import folded
 
 
 def unsolvable(chain: Chain) -> list[Problem]:
-    """A problem for each reach whose stage may be bypassed, or whose sides stand at different values."""
+    """A problem for each reach whose stage may be bypassed or left out, or whose sides stand at different values."""
     problems = []
     for reach in chain.reach:
         stage = next(s for s in chain.stages if s.name == reach.by.stage)
-        if any(axis.ref.stage == stage.name and axis.ref.setting == BYPASS for axis in chain.vary):
-            problems.append(Problem(
-                str(chain.path), reach.mark.line, reach.mark.column,
-                f"'{reach.by}' is solved, but 'vary' bypasses '{stage.name}': bypassed, nothing turns the loudness",
-                "take the bypass out of 'vary', or solve another stage",
-            ))  # fmt: skip
-        own = [a for a in stage.settings if folded(a.name) == folded(setting_of(stage, reach.by)) and a.side]
-        if not reach.by.side and len({a.value for a in own}) > 1:
-            sides = " or ".join(f"'{stage.name}.{side}.{setting_of(stage, reach.by)}'" for side in stage.channels.sides)
-            problems.append(Problem(
-                str(chain.path), reach.mark.line, reach.mark.column,
-                f"'{reach.by}' stands at different values on its sides, and one number is solved for all",
-                f"set them alike, or solve {sides}",
-            ))  # fmt: skip
+        for what, remedy in (*_unheard(chain, reach), *_uneven(stage, reach)):
+            problems.append(Problem(str(chain.path), reach.mark.line, reach.mark.column, what, remedy))
     return problems
+
+
+def _unheard(chain: Chain, reach: Reach) -> list[tuple[str, str]]:
+    """The variants in which the solved stage is not heard."""
+    stage, turned = reach.by.stage, BY_KEY[reach.key].name
+    found = []
+    if any(axis.ref.stage == stage and axis.ref.setting == BYPASS for axis in chain.vary):
+        found.append((f"'{reach.by}' is solved, but 'vary' bypasses '{stage}': bypassed, nothing turns the {turned}",
+                      "take the bypass out of 'vary', or solve another stage"))  # fmt: skip
+    if any(stage in order for order in chain.sequence) and any(stage not in order for order in chain.sequence):
+        found.append((f"'{reach.by}' is solved, but 'sequence' leaves '{stage}' out: then nothing turns the {turned}",
+                      f"name '{stage}' in every order, or solve another stage"))  # fmt: skip
+    return found
+
+
+def _uneven(stage: Stage, reach: Reach) -> list[tuple[str, str]]:
+    """The alternatives in which one number cannot be solved for all sides."""
+    found = []
+    for choice in stage.choices:
+        setting = setting_of(choice, reach.by)
+        own = [a for a in choice.settings if folded(a.name) == folded(setting) and a.side]
+        if not reach.by.side and len({a.value for a in own}) > 1:
+            sides = " or ".join(f"'{stage.name}.{side}.{setting}'" for side in choice.channels.sides)
+            found.append((f"'{reach.by}' stands at different values on its sides, and one number is solved for all",
+                          f"set them alike, or solve {sides}"))  # fmt: skip
+    return found

@@ -1,59 +1,130 @@
-"""The variants that a chain file asks for: every combination of `vary`, for every mix, in the file's order."""
+"""The variants that a chain file asks for: every combination of what is in doubt, for every mix; equal ones once."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
-from sweeper.chain.model import Chain, SettingRef, SettingValue, Stage, Switch
-from sweeper.host.setup import Dialled, StageSetup
-from sweeper.plan.names import BYPASS, setting_of
+from sweeper.chain.model import Chain
+from sweeper.chain.sequence import Order, in_words
+from sweeper.host.setup import StageSetup
+from sweeper.plan.examined import Examined
+from sweeper.plan.names import direction_of, setting_of
+from sweeper.plan.places import inserts_in_order
+from sweeper.plan.reach import Direction
+from sweeper.plan.setups import Heard, Setups
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A setting that a reach solves in one variant. stage: its number among the variant's stages.
+
+    setting: the plugin's own name for it, or a trim. side: "" = every instance. text: as the chain file names it.
+    """
+
+    stage: int
+    setting: str
+    side: str
+    direction: Direction
+    text: str
 
 
 @dataclass(frozen=True)
 class Variant:
     """One complete set of settings for one mix.
 
-    id: "001", "002", ... in the file's order. mix: its number in the chain. varied: what `vary` chose, as
-    written, by reference.
+    id: "001", "002", ... in the file's order. mix: its number in the chain. varied: what was chosen for it, as
+    written, by reference ("sequence", the stage's name for one of its alternatives, else stage.setting); what is
+    not heard in it is left out. stages: in the order of the signal, bypassed ones too, without those that the
+    sequence leaves out. turns: what its reaches solve, in the order of `Chain.reach`. place: which value of each
+    axis it has, the slowest axis first: mix, sequence where there is one, every stage with alternatives, `vary`.
     """
 
     id: str
     mix: int
     varied: Mapping[str, str]
     stages: tuple[StageSetup, ...]
+    turns: tuple[Turn, ...] = ()
+    place: tuple[int, ...] = ()
 
 
-def variants(chain: Chain, paths: Mapping[str, str]) -> tuple[Variant, ...]:
-    """Every variant. paths: stage name -> the plugin's file or "builtin:NAME".
+@dataclass(frozen=True)
+class _Choice:
+    """One value on every axis, as numbers. stages: which alternative each stage of the chain is."""
 
-    The last entry of `vary` changes fastest; mixes change slowest.
+    sequence: int
+    stages: tuple[int, ...]
+    values: tuple[int, ...]
+
+
+def variants(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
+    """Every variant that differs in what is heard; of equal ones the first.
+
+    Slowest to fastest: mixes, sequence, the alternatives of each stage in the order of the chain, then `vary`, whose
+    last entry changes fastest.
     """
-    combinations = list(itertools.product(*(axis.values for axis in chain.vary)))
-    digits = max(3, len(str(len(combinations) * len(chain.mixes))))
-    found: list[Variant] = []
-    for mix, values in itertools.product(range(len(chain.mixes)), combinations):
-        chosen = list(zip((axis.ref for axis in chain.vary), values, strict=True))
-        stages = tuple(_varied(stage, base_setup(stage, paths[stage.name]), chosen) for stage in chain.stages)
-        varied = {str(ref): value.text for ref, value in chosen}
-        found.append(Variant(f"{len(found) + 1:0{digits}d}", mix, varied, stages))
+    distinct = _distinct(chain, Setups(chain, examined))
+    digits = max(3, len(str(len(distinct) * len(chain.mixes))))
+    return tuple(
+        Variant(f"{mix * len(distinct) + number + 1:0{digits}d}", mix, one.varied, one.stages, one.turns,
+                (mix, *one.place))
+        for mix in range(len(chain.mixes))
+        for number, one in enumerate(distinct)
+    )  # fmt: skip
+
+
+def _distinct(chain: Chain, setups: Setups) -> list[Variant]:
+    """The variants of one mix, yet without number."""
+    found: dict[object, Variant] = {}
+    orders = [inserts_in_order(chain, order) for order in chain.sequence] or [tuple(range(len(chain.stages)))]
+    for choice in _choices(chain):
+        heard = [setups.heard(stage, choice.stages[stage], choice.values) for stage in orders[choice.sequence]]
+        turns = _turns(chain, heard, choice)
+        audible = [one.sound for one in heard if one.sound is not None]
+        key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage)) for t in turns))
+        if key not in found:
+            stages = tuple(one.setup for one in heard)
+            found[key] = Variant("", 0, _varied(chain, heard, choice), stages, turns, _place(chain, choice))
+    return list(found.values())
+
+
+def _choices(chain: Chain) -> Iterator[_Choice]:
+    axes = [range(len(chain.sequence) or 1), *(range(len(stage.choices)) for stage in chain.stages)]
+    axes += [range(len(axis.values)) for axis in chain.vary]
+    last = 1 + len(chain.stages)
+    return (_Choice(numbers[0], numbers[1:last], numbers[last:]) for numbers in itertools.product(*axes))
+
+
+def _place(chain: Chain, choice: _Choice) -> tuple[int, ...]:
+    swapped = [number for stage, number in zip(chain.stages, choice.stages, strict=True) if stage.alternatives]
+    return (*((choice.sequence,) if chain.sequence else ()), *swapped, *choice.values)
+
+
+def _varied(chain: Chain, heard: list[Heard], choice: _Choice) -> dict[str, str]:
+    """What was chosen, as written, without what is not heard."""
+    told: dict[str, str] = {}
+    if chain.sequence:
+        order: Order = chain.sequence[choice.sequence]
+        told["sequence"] = in_words(order)
+    by_name = {one.setup.name: one for one in heard}
+    told.update({s.name: by_name[s.name].setup.label for s in chain.stages
+                 if s.alternatives and s.name in by_name and by_name[s.name].sound is not None})  # fmt: skip
+    for number, axis in enumerate(chain.vary):
+        if axis.ref.stage in by_name and number in by_name[axis.ref.stage].axes:
+            told[str(axis.ref)] = axis.values[choice.values[number]].text
+    return told
+
+
+def _turns(chain: Chain, heard: list[Heard], choice: _Choice) -> tuple[Turn, ...]:
+    numbers = {one.setup.name: number for number, one in enumerate(heard)}
+    found = []
+    for reach in chain.reach:
+        processor = heard[numbers[reach.by.stage]].choice
+        found.append(Turn(numbers[reach.by.stage], setting_of(processor, reach.by), reach.by.side,
+                          direction_of(processor, reach.by), str(reach.by)))  # fmt: skip
     return tuple(found)
 
 
-def base_setup(stage: Stage, path: str) -> StageSetup:
-    """A stage as the chain file sets it, before `vary`."""
-    settings = tuple(Dialled(a.name, a.side, a.value) for a in stage.settings)
-    return StageSetup(stage.name, path, stage.state, stage.channels, settings, stage.input_trim_db,
-                      stage.output_trim_db, stage.bypass)  # fmt: skip
-
-
-def _varied(stage: Stage, setup: StageSetup, chosen: list[tuple[SettingRef, SettingValue]]) -> StageSetup:
-    for ref, value in chosen:
-        if ref.stage != stage.name:
-            continue
-        if ref.setting == BYPASS and isinstance(value, Switch):
-            setup = replace(setup, bypass=value.on)
-        else:
-            setup = setup.with_setting(Dialled(setting_of(stage, ref), ref.side, value))
-    return setup
+def _audible_number(heard: list[Heard], stage: int) -> int:
+    return sum(one.sound is not None for one in heard[:stage])

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import secrets
 import time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
 from sweeper import meter
-from sweeper.audio import audio_hash, blocks, inspect, write_gained
+from sweeper.audio import AudioFormat, audio_hash, blocks, inspect, write_gained
 from sweeper.host.stage import HostedStage
-from sweeper.render.orders import CopyOrder, Measured, MeasureOrder, TimeOrder
+from sweeper.render.orders import CopyOrder, Measured, MeasureOrder, StoreTimeOrder, TimeOrder
+from sweeper.render.room import chunk_frames
+from sweeper.render.store import open_entry, write_entry
 from sweeper.render.stream import render
-from sweeper.render.task import chunk_frames
 from sweeper.workers import Report
 
 
@@ -37,25 +40,47 @@ def copy_at_level(order: CopyOrder, report: Report) -> Path:
 
 
 def time_chain(order: TimeOrder, report: Report) -> float:
-    """The seconds that the stages take for the given length of noise, metering included."""
+    """Seconds for a second of noise: inside the stages' plugins, or of everything else where there is no stage."""
     stages = []
     for setup in order.stages:
         report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
         stages.append(HostedStage(setup, order.format, order.block_frames, report.beat))
     report.phase("rendering noise", order.patience_s)
-    rng = np.random.default_rng(0)
     size = chunk_frames(order.format.rate_hz, order.block_frames)
-    count = max(1, round(order.duration_s * order.format.rate_hz / size))
-    noise = [(rng.standard_normal((order.format.channels, size)) * 0.1).astype(np.float32) for _ in range(count)]
+    noise = _noise(order.format, order.duration_s, size)
     panel = meter.start(order.format)
 
     def sink(block: np.ndarray) -> None:
         nonlocal panel
-        panel = meter.advance(panel, block)
+        panel = panel if stages else meter.advance(panel, block)
 
     def progress(stage: str, at_s: float) -> None:
         report.beat(f"{at_s:.1f} s of noise in {stage}")
 
     began = time.perf_counter()
-    render(stages, noise, count * size, order.block_frames, sink, progress)
-    return time.perf_counter() - began
+    render(stages, noise, len(noise) * size, order.block_frames, sink, progress)
+    return (time.perf_counter() - began) * order.format.rate_hz / (len(noise) * size)
+
+
+def time_store(order: StoreTimeOrder, report: Report) -> float:
+    """Seconds that storing, checking and reading a second of noise takes. Leaves nothing in the folder."""
+    report.phase("storing noise", 600.0)
+    noise = _noise(order.format, order.duration_s, order.format.rate_hz)
+    key = secrets.token_hex(32)
+    with TemporaryDirectory(prefix="trial-", dir=order.folder) as name:
+        folder = Path(name)
+        began = time.perf_counter()
+        with write_entry(folder, key, order.format) as entry:
+            for block in noise:
+                entry.write(block)
+            entry.commit((), (), 0.0)
+        for _ in blocks(open_entry(folder, key).file, order.format.rate_hz):
+            pass
+        return (time.perf_counter() - began) / order.duration_s
+
+
+def _noise(format: AudioFormat, duration_s: float, size: int) -> list[np.ndarray]:
+    """Noise of about that length in chunks of `size` frames, at -20 dBFS."""
+    rng = np.random.default_rng(0)
+    count = max(1, round(duration_s * format.rate_hz / size))
+    return [(rng.standard_normal((format.channels, size)) * 0.1).astype(np.float32) for _ in range(count)]

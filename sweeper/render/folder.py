@@ -5,25 +5,40 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import os
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import IO
 
-from sweeper.errors import RunFolderError
+from filelock import FileLock, Timeout
 
+from sweeper.errors import RunFolderError
+from sweeper.render.writing import write_whole
+
+RUN_NAME, LOG_NAME, LOCK_NAME = "run.json", "log.jsonl", ".lock"
 _MOST_RUNS_OF_A_NAME = 10_000
 
 
 class RunFolder:
-    """One run's folder and its log. A context manager; leaving it closes the log."""
+    """One run's folder and its log. A context manager; leaving it closes the log.
+
+    While it is open no other process can open it; the end of this one, however it comes, frees it.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._log: IO[str] | None = None
+        self._lock = FileLock(path / LOCK_NAME, timeout=0, thread_local=False)
+
+    @staticmethod
+    def at(path: Path) -> RunFolder:
+        """The folder of a run that was begun. Raises RunFolderError for any other folder."""
+        if not (path / RUN_NAME).is_file():
+            raise RunFolderError(f"{path} is not the folder of a run: there is no {RUN_NAME} in it",
+                                 "name a chain file, or a folder that a run made in results/")  # fmt: skip
+        return RunFolder(path)
 
     @staticmethod
     def create(results: Path, title: str, now: datetime) -> RunFolder:
@@ -49,14 +64,31 @@ class RunFolder:
 
     def __enter__(self) -> RunFolder:
         try:
-            self._log = (self.path / "log.jsonl").open("a", encoding="utf-8")
+            self._lock.acquire()
+            self._log = (self.path / LOG_NAME).open("a", encoding="utf-8")
+        except Timeout as exc:
+            raise RunFolderError(f"another sweeper is at work in {self.path}", "wait for its end, or stop it") from exc
         except OSError as exc:
+            self._lock.release()
             raise RunFolderError(f"cannot write in {self.path}: {exc.strerror or exc}", "check the disk") from exc
         return self
 
     def __exit__(self, *_: object) -> None:
         if self._log is not None:
-            self._log.close()
+            with contextlib.suppress(OSError):  # a full disk: what was said before stands, and the end is not held up
+                self._log.close()
+        self._lock.release()
+
+    def logged(self, event: str) -> Iterator[dict[str, object]]:
+        """The log's lines of one kind, from every time that the run was at work. A half-written line is passed over."""
+        with (self.path / LOG_NAME).open(encoding="utf-8", errors="replace") as lines:
+            for line in lines:
+                try:
+                    data = json.loads(line)
+                except ValueError:  # the process was killed while it wrote this one
+                    continue
+                if isinstance(data, dict) and data.get("event") == event:
+                    yield data
 
     def variant(self, id: str) -> Path:
         """The folder of one variant, made when it is not there."""
@@ -107,16 +139,7 @@ class RunFolder:
     def write_text(self, name: str, text: str) -> Path:
         """Write a text file, whole or not at all; one of the same name in this run is replaced."""
         path = self.path / name
-        part = path.with_name(f".{path.name}.part")
-        try:
-            with part.open("w", encoding="utf-8", newline="") as handle:
-                handle.write(text)
-                handle.flush()
-                os.fsync(handle.fileno())
-            part.replace(path)
-        except OSError as exc:
-            raise RunFolderError(f"cannot write {path}: {exc.strerror or exc}",
-                                 "make room on the disk; finished variants are kept") from exc  # fmt: skip
+        write_whole(path, text)
         return path
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from sweeper.audio import SoundFile
 from sweeper.host.setup import StageSetup
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
@@ -33,41 +35,103 @@ class GoalOrder:
 
 @dataclass(frozen=True)
 class ReachOrder:
-    """What to solve: a setting of the stage with that number, toward the goals."""
+    """What to solve: a setting of the stage with that number, toward the first of the goals.
+
+    goals: the target, then the bounds of `stop at`. taught: what the variant's teacher learnt of it; None = nothing.
+    """
 
     stage: int
     setting: str
     side: str
     direction: Direction
     goals: tuple[GoalOrder, ...]
+    taught: Taught | None = None
+
+
+@dataclass(frozen=True)
+class Taught:
+    """What one variant's reach hands to the next. at: where the setting stood at the end, in its unit.
+
+    slope: the measurement's change for one unit of the setting there; None = not known.
+    """
+
+    at: float
+    slope: float | None
+
+
+@dataclass(frozen=True)
+class StoredStep:
+    """A step in the store. folder: the store's.
+
+    covered: how many of a job's stages lie behind it, bypassed ones counted.
+    """
+
+    folder: Path
+    key: str
+    covered: int
+
+
+@dataclass(frozen=True)
+class MixFile:
+    """The mix that a job renders. file: as it was when the run began; stamp: (size, time of change) then."""
+
+    source: Source
+    stamp: tuple[int, int]
+
+    @property
+    def path(self) -> Path:
+        """Where it is."""
+        return Path(self.source.file)
+
+
+def stamp_of(file: SoundFile) -> tuple[int, int]:
+    """(size, time of change) of a sound file, by which a change is noticed."""
+    stat = file.path.stat()
+    return stat.st_size, stat.st_mtime_ns
 
 
 @dataclass(frozen=True)
 class Job:
-    """One variant to render. sections: name -> frame ranges. target: where render.wav goes.
+    """One variant to render. sections: name -> frame ranges. target: where render.wav goes, the sheet beside it.
 
-    tag: the opaque id for the file. patience_s: how long a plugin may show no sign of life.
+    tag: the opaque id for the file. patience_s: how long a plugin may show no sign of life. start: the stored step to
+    start from; None = the mix. passing: a step to store while the variant is rendered.
     """
 
     variant: str
     title: str
-    mix: Path
+    mix: MixFile
     sections: Mapping[str, tuple[tuple[int, int], ...]]
     stages: tuple[StageSetup, ...]
-    reach: ReachOrder | None
+    reach: tuple[ReachOrder, ...]
     target: Path
     tag: str
     date: str
     time: str
     patience_s: float
     block_frames: int = BLOCK_FRAMES
+    start: StoredStep | None = None
+    passing: StoredStep | None = None
+
+
+@dataclass(frozen=True)
+class StepJob:
+    """One step to render and store: `stages` up to and with its own. Else as in a Job."""
+
+    mix: MixFile
+    stages: tuple[StageSetup, ...]
+    target: StoredStep
+    patience_s: float
+    block_frames: int = BLOCK_FRAMES
+    start: StoredStep | None = None
 
 
 @dataclass(frozen=True)
 class Solved:
     """How a reach ended. at: where the setting stands, in `unit`. value: the measurement there.
 
-    why: the `stop at` condition, or the end of the setting, that stopped it; "" on target.
+    why: the `stop at` condition, or the end of the setting, that stopped it; "" on target. passes: of the variant.
+    slope: the measurement's change for one unit of the setting there; None = not known.
     """
 
     key: str
@@ -79,18 +143,49 @@ class Solved:
     unit: str
     passes: int
     why: str
+    slope: float | None = None
+
+    def as_data(self) -> dict[str, object]:
+        """For JSON, in tables and on sheets."""
+        return {
+            "measurement": self.key, "goal": self.goal, "value": self.value, "ending": self.ending.value,
+            "why": self.why or None, "setting": self.setting, "at": self.at, "unit": self.unit,
+            "passes": self.passes, "slope": self.slope,
+        }  # fmt: skip
+
+    @staticmethod
+    def from_data(data: Mapping[str, Any]) -> Solved:
+        """Back from `as_data`. Raises KeyError or ValueError for what it did not write."""
+        return Solved(
+            data["measurement"], data["goal"], data["value"], Ending(data["ending"]), data["setting"], data["at"],
+            data["unit"], data["passes"], data["why"] or "", data.get("slope"),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Rendered:
-    """What came of a job. passes: full renders done. plugin_s: seconds spent inside the plugins."""
+    """What came of a job. passes: full renders done. steps: stages times passes. plugin_s: seconds inside the plugins.
+
+    trouble: why a step could not be stored in passing, "" else.
+    """
 
     measurements: Measurements
     source: Source
     stages: tuple[StageRecord, ...]
-    solved: Solved | None
+    solved: tuple[Solved, ...]
     notes: tuple[str, ...]
     audio_sha256: str
     passes: int
+    plugin_s: float
+    wall_s: float
+    steps: int = 0
+    trouble: str = ""
+
+
+@dataclass(frozen=True)
+class Stored:
+    """What came of a step's job. steps: how many stages were rendered. plugin_s: seconds inside the plugins."""
+
+    steps: int
     plugin_s: float
     wall_s: float

@@ -8,12 +8,13 @@ from datetime import datetime
 from pathlib import Path
 
 from sweeper.chain.model import Chain, Condition, Reach
-from sweeper.plan.names import direction_of, setting_of
+from sweeper.plan.reach_terms import direction_for
 from sweeper.plan.sections import frame_ranges
 from sweeper.plan.variants import Variant
 from sweeper.quantities import BY_KEY
+from sweeper.records import Source
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import GoalOrder, Job, ReachOrder
+from sweeper.render.job import GoalOrder, Job, MixFile, ReachOrder, stamp_of
 from sweeper.render.orders import Measured
 
 #: How far inside a bound of `stop at` counts as on it, by the unit of its differences.
@@ -21,19 +22,26 @@ STOP_WITHIN = {"dB": 0.1, "LU": 0.1, "": 0.02}
 
 
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
-         patience_s: float) -> tuple[Job, ...]:  # fmt: skip
-    """One job a variant, each with a place of its own in the run folder."""
-    order = reach_order(chain)
-    return tuple(
-        Job(
-            variant=variant.id, title=chain.title, mix=chain.mixes[variant.mix].file.absolute(),
+         patience_s: float) -> dict[str, Job]:  # fmt: skip
+    """One job a variant, by id, each with a place of its own in the run folder."""
+    files = [mix_file(mix) for mix in mixes]
+    return {
+        variant.id: Job(
+            variant=variant.id, title=chain.title, mix=files[variant.mix],
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
-            stages=variant.stages, reach=order, target=render_path(folder, variant.id),
+            stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s,
         )
         for variant in found
-    )  # fmt: skip
+    }  # fmt: skip
+
+
+def mix_file(mix: Measured) -> MixFile:
+    """A measured mix as a job names it."""
+    format = mix.file.format
+    source = Source(str(mix.file.path.absolute()), mix.audio_sha256, format.channels, format.rate_hz, mix.file.frames)
+    return MixFile(source, stamp_of(mix.file))
 
 
 def render_path(folder: RunFolder, variant: str) -> Path:
@@ -46,14 +54,13 @@ def tag_of(run: Path, variant: str, now: datetime) -> str:
     return hashlib.sha256(f"{run.absolute()}\n{variant}\n{now.isoformat()}".encode()).hexdigest()[:24]
 
 
-def reach_order(chain: Chain) -> ReachOrder | None:
-    """The chain file's reach as a worker gets it; None when nothing is solved."""
-    if not chain.reach:
-        return None
-    reach = chain.reach[0]
-    number, stage = next((n, s) for n, s in enumerate(chain.stages) if s.name == reach.by.stage)
-    goals = (_goal(reach), *(_stop(condition) for condition in reach.stop_at))
-    return ReachOrder(number, setting_of(stage, reach.by), reach.by.side, direction_of(stage, reach.by), goals)
+def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
+    """What a variant's reaches solve, as a worker gets it, in the chain file's order."""
+    return tuple(
+        ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
+                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)))
+        for reach, turn in zip(chain.reach, variant.turns, strict=True)
+    )  # fmt: skip
 
 
 def _goal(reach: Reach) -> GoalOrder:

@@ -49,3 +49,12 @@ class TimeOrder:
     duration_s: float
     block_frames: int
     patience_s: float
+
+
+@dataclass(frozen=True)
+class StoreTimeOrder:
+    """Store noise of that length in a folder, and read it back."""
+
+    folder: Path
+    format: AudioFormat
+    duration_s: float

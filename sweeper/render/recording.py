@@ -39,6 +39,8 @@ def stage_record(stage: HostedStage) -> StageRecord:
         latency_frames=stage.latency_frames,
         settings=stage.applied,
         standing=tuple(left for instance in stage.instances for left in _left_alone(stage, instance)),
+        output=setup.output,
+        label=setup.label,
     )
 
 

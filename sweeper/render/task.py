@@ -5,80 +5,50 @@ from __future__ import annotations
 import gc
 import hashlib
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import replace
 
 import numpy as np
 
 from sweeper import meter
-from sweeper.audio import AudioFormat, BroadcastTag, SoundFile, WavWriter, audio_hash, blocks, inspect
+from sweeper.audio import BroadcastTag, WavWriter
 from sweeper.chain.model import TRIMS
-from sweeper.errors import AudioFileError, PluginError
+from sweeper.errors import StoreError
 from sweeper.host.knob import Knob
-from sweeper.host.setup import StageSetup, plugin_word
-from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
-from sweeper.records import Source
 from sweeper.render.job import Job, Rendered, Solved
-from sweeper.render.recording import stage_record
+from sweeper.render.room import FILE_PATIENCE_S, Room, placed
+from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
+from sweeper.render.store import EntryWriter, write_entry
 from sweeper.render.stream import render
-from sweeper.units import clock
 from sweeper.workers import Report
 
-#: How long a slow disk may take over a whole file.
-FILE_PATIENCE_S = 600.0
+Sink = Callable[[np.ndarray], None]
 
 
-def chunk_frames(rate_hz: int, block_frames: int) -> int:
-    """How much audio goes through at a time: whole blocks, at most a second, so that life shows often."""
-    return max(1, rate_hz // block_frames) * block_frames
+class _Variant:
+    """One variant under way: the file of the last pass, what was measured of it, the step stored in passing."""
 
-
-@contextmanager
-def placed(setup: StageSetup) -> Iterator[None]:
-    """Puts the stage and its plugin in front of what a plugin error says."""
-    try:
-        yield
-    except PluginError as exc:
-        where = f"'{setup.name}' ({plugin_word(setup.path)})"
-        raise type(exc)(f"stage {where}: {exc.what}", exc.remedy) from exc
-
-
-class _Room:
-    """One variant's stages and files in a worker."""
-
-    def __init__(self, job: Job, report: Report) -> None:
+    def __init__(self, job: Job, room: Room, passing: _Passing | None) -> None:
         self.job = job
-        self.report = report
-        self.mix: SoundFile = inspect(job.mix)
-        self.source = Source(str(job.mix), audio_hash(self.mix), self.mix.format.channels,
-                             self.mix.format.rate_hz, self.mix.frames)  # fmt: skip
-        self.stages = self._loaded()
+        self.room = room
+        self.passing = passing
         self.passes = 0
         self.notes: tuple[str, ...] = ()
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
         self.digest = ""
 
-    def _loaded(self) -> tuple[HostedStage, ...]:
-        format = AudioFormat(self.mix.format.channels, self.mix.format.rate_hz)
-        stages = []
-        for setup in self.job.stages:
-            self.report.phase(f"loading and setting '{setup.name}' ({setup.path})", self.job.patience_s)
-            with placed(setup):
-                stages.append(HostedStage(setup, format, self.job.block_frames, self.report.beat))
-        return tuple(stages)
-
     def render(self) -> Measurements:
         """One full render into a new file, measured on the way; the file before it is dropped."""
         self.drop()
-        job, mix = self.job, self.mix
-        self.report.phase("rendering", job.patience_s)
-        writer = WavWriter(job.target, mix.format.channels, mix.format.rate_hz).__enter__()
+        job, room = self.job, self.room
+        room.report.phase("rendering", job.patience_s)
+        writer = WavWriter(job.target, room.format.channels, room.format.rate_hz).__enter__()
         self.written = writer
-        panel = meter.start(AudioFormat(mix.format.channels, mix.format.rate_hz), job.sections)
+        panel = meter.start(room.format, job.sections)
         digest = hashlib.sha256()
 
         def sink(block: np.ndarray) -> None:
@@ -87,16 +57,12 @@ class _Room:
             panel = meter.advance(panel, block)
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
 
-        source = blocks(mix, chunk_frames(mix.format.rate_hz, job.block_frames))
-        self.notes = render(self.stages, source, mix.frames, job.block_frames, sink, self._progress)
+        taps = self.passing.taps if self.passing else {}
+        self.notes = render(room.stages, room.input(), room.mix.frames, job.block_frames, sink, room.progress, taps)
         self.passes += 1
         self.digest = digest.hexdigest()
         self.measurements = meter.finish(panel)
         return self.measurements
-
-    def _progress(self, stage: str, at_s: float) -> None:
-        share = min(1.0, at_s * self.mix.format.rate_hz / self.mix.frames)
-        self.report.beat(f"{clock(at_s)} in {stage}", share)
 
     def drop(self) -> None:
         """Throw away the file of the last render, unless it was committed."""
@@ -104,54 +70,108 @@ class _Room:
             self.written.__exit__(None, None, None)
             self.written = None
 
-    def commit(self) -> None:
-        """Give the last render its place, with its loudness in its metadata."""
-        assert self.written is not None and self.measurements is not None
-        self.report.phase("writing", FILE_PATIENCE_S)
-        values = self.measurements.values
-        tag = BroadcastTag(self.job.tag, self.job.date, self.job.time, values["loudness_lufs"],
-                           values["loudness_range_lu"], values["true_peak_dbtp"],
-                           values["momentary_max_lufs"], values["short_term_max_lufs"])  # fmt: skip
-        self.written.commit(tag)
+    def solved(self) -> tuple[Solved, ...]:
+        """Render until every reach has landed, or once where there is none."""
+        orders, stages = self.job.reach, self.room.stages
+        if not orders:
+            self.render()
+            return ()
+        turned = [stages[order.stage - self.room.covered] for order in orders]
+        knobs = []
+        for order, stage in zip(orders, turned, strict=True):
+            with placed(stage.setup):
+                knobs.append(Knob(stage, order.setting, order.side))
+        with placed(turned[0].setup):
+            found = solve(orders, knobs, self.render)
+        named = []
+        for order, stage, knob, solved in zip(orders, turned, knobs, found, strict=True):
+            if knob.name not in TRIMS:
+                with placed(stage.setup):
+                    stage.confirm(knob.name)
+            words = (stage.setup.name, order.side, knob.name)
+            named.append(replace(solved, setting=".".join(word for word in words if word)))
+        return tuple(named)
+
+    def commit(self, rendered: Rendered) -> None:
+        """Write the sheet, then give the last render its place, with its loudness in its metadata.
+
+        In this order: a render that is in its place always has its sheet.
+        """
+        assert self.written is not None
+        self.room.report.phase("writing", FILE_PATIENCE_S)
+        write_sheet(self.job, rendered)
+        values = rendered.measurements.values
+        self.written.commit(BroadcastTag(
+            self.job.tag, self.job.date, self.job.time, values["loudness_lufs"], values["loudness_range_lu"],
+            values["true_peak_dbtp"], values["momentary_max_lufs"], values["short_term_max_lufs"],
+        ))  # fmt: skip
+
+
+class _Passing:
+    """A step that is stored while a variant is rendered. What goes wrong with it costs only itself.
+
+    taps: for `render`. trouble: why it could not be stored.
+    """
+
+    def __init__(self, room: Room, covered: int, entry: EntryWriter) -> None:
+        self._room = room
+        self._covered = covered
+        self._entry = entry
+        self.trouble = ""
+        self.taps: dict[int, Sink] = {covered - room.covered - 1: self._write}
+
+    def _write(self, block: np.ndarray) -> None:
+        if not self.trouble:
+            try:
+                self._entry.write(block)
+            except StoreError as exc:
+                self.trouble = str(exc)
+
+    def commit(self, notes: tuple[str, ...]) -> None:
+        """Put it in its place in the store. notes: of the stages up to it."""
+        if not self.trouble:
+            records = [record for record in self._room.records()[: self._covered] if not record.bypass]
+            own = [s.label for s in self._room.stages[: self._covered - self._room.covered]]
+            kept = tuple(note for note in notes if any(note.startswith(label) for label in own))
+            earlier = self._room.entry.notes if self._room.entry else ()
+            try:
+                self._entry.commit(tuple(records), (*earlier, *kept), self._room.plugin_s)
+            except StoreError as exc:
+                self.trouble = str(exc)
 
 
 def render_variant(job: Job, report: Report) -> Rendered:
-    """Render one variant into `job.target`, on its target where it has one.
+    """Render one variant into `job.target`, on its targets where it has some, and its sheet beside it.
 
-    Raises PluginError, SettingError, StateError, AudioFileError or RunFolderError.
+    Raises as Room does, and RunFolderError when a file cannot be written.
     """
     began = time.perf_counter()
-    report.phase("reading the mix", FILE_PATIENCE_S)
-    room = _Room(job, report)
-    if room.mix.format.channels > 2:
-        raise AudioFileError(f"{job.mix.name} has {room.mix.format.channels} channels",
-                             "mono and stereo mixes can be mastered")  # fmt: skip
-    try:
-        solved = _solved(room)
-        room.commit()
-    finally:
-        room.drop()
-        gc.collect()  # plugins of an earlier variant must not pile up, nor end in another thread later
-    assert room.measurements is not None
-    drifted = tuple(f"{s.label}: {moved}" for s in room.stages if (moved := s.drift()))
-    return Rendered(
-        measurements=room.measurements, source=room.source, solved=solved,
-        stages=tuple(stage_record(stage) for stage in room.stages), notes=room.notes + drifted,
-        audio_sha256=room.digest, passes=room.passes,
-        plugin_s=sum(stage.plugin_s for stage in room.stages), wall_s=time.perf_counter() - began,
-    )  # fmt: skip
+    room = Room(job, report)
+    with ExitStack() as stack:
+        passing = _passing(job, room, stack)
+        variant = _Variant(job, room, passing)
+        stack.callback(gc.collect)  # plugins of an earlier variant must not pile up, nor end in another thread later
+        stack.callback(variant.drop)
+        solved = variant.solved()
+        assert variant.measurements is not None
+        if passing is not None:
+            passing.commit(variant.notes)
+        rendered = Rendered(
+            measurements=variant.measurements, source=job.mix.source, solved=solved, stages=room.records(),
+            notes=room.notes(variant.notes), audio_sha256=variant.digest, passes=variant.passes,
+            plugin_s=room.plugin_s, wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
+            trouble=passing.trouble if passing else "",
+        )  # fmt: skip
+        variant.commit(rendered)
+    return rendered
 
 
-def _solved(room: _Room) -> Solved | None:
-    order = room.job.reach
-    if order is None:
-        room.render()
+def _passing(job: Job, room: Room, stack: ExitStack) -> _Passing | None:
+    """The step to store on the way, opened; None when there is none."""
+    if job.passing is None:
         return None
-    stage = room.stages[order.stage]
-    with placed(stage.setup):
-        knob = Knob(stage, order.setting, order.side)
-        solved = solve(order, knob, room.render)
-        if knob.name not in TRIMS:
-            stage.confirm(knob.name)
-    named = (stage.setup.name, order.side, knob.name)
-    return replace(solved, setting=".".join(part for part in named if part))
+    try:
+        entry = stack.enter_context(write_entry(job.passing.folder, job.passing.key, room.format))
+    except StoreError:  # its room was reserved a moment ago; the next variant or run tries again
+        return None
+    return _Passing(room, job.passing.covered, entry)

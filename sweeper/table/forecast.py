@@ -1,20 +1,25 @@
-"""What a run of a chain file would take: variants, passes, time, disk."""
+"""What a run of a chain file would take: variants, steps, passes, time, disk."""
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sweeper.chain.model import Chain
-from sweeper.host.described import Plugin
 from sweeper.plan.examine import Examined
-from sweeper.plan.reach import MOST_PASSES
-from sweeper.plan.variants import Variant
+from sweeper.plan.planned import Plan
+from sweeper.plan.reach_terms import MOST_PASSES
+from sweeper.plan.schedule import Schedule
+from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
+from sweeper.render.costs import Speeds
+from sweeper.render.disk import Need
 from sweeper.render.orders import Measured
 from sweeper.units import clock
 
-#: Passes that a loudness reach takes: in the median, by trial on real tracks; and at worst, the closest made again.
-MEDIAN_PASSES, WORST_PASSES = 3, MOST_PASSES + 1
+#: Passes that a variant's reaches take in the median, by trial on real tracks: one that nobody taught, one that was
+#: taught; and at worst, when the closest is made again.
+UNTAUGHT_PASSES, TAUGHT_PASSES, WORST_PASSES = 3, 2, MOST_PASSES + 1
 
 
 @dataclass(frozen=True)
@@ -23,44 +28,104 @@ class Checked:
 
     stages: tuple[str, ...]
     warnings: tuple[str, ...]
-    estimate: str
+    estimate: tuple[str, ...]
     data: dict[str, object]
 
 
-def checked(chain: Chain, examined: Examined, found: Sequence[Variant], mixes: Sequence[Measured],
-            speeds: Sequence[float], workers: int) -> Checked:  # fmt: skip
-    """Put together what is known before a run. speeds: seconds of work a second of audio, for each mix."""
-    single_s = [speed * mix.file.duration_s for speed, mix in zip(speeds, mixes, strict=True)]
-    one_pass_s = sum(single_s[variant.mix] for variant in found)
-    longest_s = max(single_s)
-    passes = (MEDIAN_PASSES, WORST_PASSES) if chain.reach else (1, 1)
-    busy = min(workers, len(found))
-    times = tuple(max(one_pass_s * n / busy, longest_s * n) for n in passes)
-    sizes = [mix.file.frames * mix.file.format.channels * 4 for mix in mixes]
-    disk = sum(2 * sizes[variant.mix] for variant in found) + sum(sizes)
+def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measured], tried: Speeds, disk: Need,
+            warnings: Sequence[str], workers: int) -> Checked:  # fmt: skip
+    """Put together what is known before a run."""
+    median, worst = _passes(plan, False), _passes(plan, True)
+    steps = tuple(_steps(plan, passes) for passes in (median, worst))
+    times_s = tuple(wall_s(plan, passes, mixes, tried, workers) for passes in (median, worst))
+    count = plan.count
     data: dict[str, object] = {
-        "schema": 1, "variants": len(found), "stages": len(chain.stages),
-        "passes_median": len(found) * passes[0], "passes_worst": len(found) * passes[1],
-        "estimated_s_median": round(times[0], 1), "estimated_s_worst": round(times[1], 1),
-        "disk_bytes": disk, "workers": workers, "warnings": list(examined.warnings),
+        "schema": 1, "variants": len(plan.variants), "stages": len(chain.stages),
+        "steps": count.predicted, "steps_median": steps[0], "steps_worst": steps[1],
+        "steps_unshared": count.unshared, "steps_in_store": count.found,
+        "passes_median": sum(median.values()), "passes_worst": sum(worst.values()),
+        "estimated_s_median": round(times_s[0], 1), "estimated_s_worst": round(times_s[1], 1),
+        "disk_bytes": disk.results + disk.store, "results_bytes": disk.results, "store_bytes": disk.store,
+        "workers": workers, "warnings": list(warnings),
     }  # fmt: skip
-    return Checked(tuple(_stage_words(chain, examined)), examined.warnings,
-                   _in_words(len(found), bool(chain.reach), times, disk, workers), data)  # fmt: skip
+    words = tuple(_in_words(plan, steps, median, times_s, disk, workers))
+    return Checked(tuple(_stage_words(chain, examined)), tuple(warnings), words, data)
+
+
+def _passes(plan: Plan, worst: bool) -> dict[str, int]:
+    """Full renders of each variant."""
+    found = {}
+    for id, path in plan.tree.paths.items():
+        usual = TAUGHT_PASSES if plan.teachers.get(id) else UNTAUGHT_PASSES
+        found[id] = 1 if not path.own else WORST_PASSES if worst else usual
+    return found
+
+
+def _steps(plan: Plan, passes: dict[str, int]) -> int:
+    """Steps of the whole run when each variant takes so many passes."""
+    once = plan.count.single
+    for id, path in plan.tree.paths.items():
+        once += (passes[id] - 1) * (path.length - nearest(path.steps, plan.storing.starts))
+    return once
+
+
+def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried: Speeds, workers: int) -> float:
+    """How long the tasks take, handed out as a run does."""
+    schedule = Schedule(plan.needs)
+    keys = {step_task(key): key for key in plan.tree.steps}
+    under_way: list[tuple[float, str]] = []
+    now_s = 0.0
+    while True:
+        while len(under_way) < workers and (task := schedule.take()) is not None:
+            lasts_s = _step_s(plan, keys[task], mixes, tried) if task.startswith(STEP_TASK) else (
+                _variant_s(plan, task, passes[task], mixes, tried))  # fmt: skip
+            heapq.heappush(under_way, (now_s + lasts_s, task))
+        if not under_way:
+            return now_s
+        now_s, task = heapq.heappop(under_way)
+        schedule.done(task)
+
+
+def _step_s(plan: Plan, key: str, mixes: Sequence[Measured], tried: Speeds) -> float:
+    way = path_to(plan.tree, key)
+    start = nearest(way[:-1], plan.storing.starts)
+    mix = plan.tree.steps[key].mix
+    speed = sum(tried.stages[mix][plan.tree.steps[step].setup] for step in way[start:])
+    return (speed + tried.store_s[mix]) * mixes[mix].file.duration_s
+
+
+def _variant_s(plan: Plan, id: str, passes: int, mixes: Sequence[Measured], tried: Speeds) -> float:
+    variant, path = plan.variants[id], plan.tree.paths[id]
+    behind = plan.stages_behind(id, nearest(path.steps, plan.storing.starts))
+    speed = sum(tried.stages[variant.mix][setup] for setup in variant.stages[behind:] if not setup.bypass)
+    return (speed + tried.pass_s[variant.mix]) * passes * mixes[variant.mix].file.duration_s
 
 
 def _stage_words(chain: Chain, examined: Examined) -> list[str]:
     words = []
     for stage in chain.stages:
-        plugin: Plugin = examined.plugins[stage.name]
-        extra = ["bypassed"] if stage.bypass else []
-        extra += [stage.channels.value] if stage.channels.value != "stereo" else []
-        extra += [f"delay {plugin.latency_frames} frames, taken out"] if plugin.latency_frames else []
-        words.append(f"{stage.name}: {plugin.name} {plugin.version}" + (f" ({', '.join(extra)})" if extra else ""))
+        for choice in stage.choices:
+            plugin = examined.plugins[(stage.name, choice.label)]
+            extra = [f"as {choice.label}"] if choice.label and choice.label != plugin.name else []
+            extra += ["bypassed"] if choice.bypass else []
+            extra += [choice.channels.value] if choice.channels.value != "stereo" else []
+            extra += [f"delay {plugin.latency_frames} frames, taken out"] if plugin.latency_frames else []
+            what = f"{stage.name}: {plugin.name} {plugin.version}".rstrip()
+            words.append(what + (f" ({', '.join(extra)})" if extra else ""))
     return words
 
 
-def _in_words(variants: int, solved: bool, times: tuple[float, ...], disk: int, workers: int) -> str:
-    each = f"{MEDIAN_PASSES} passes each, {WORST_PASSES} at worst" if solved else "one pass each"
-    span = clock(times[0]) if times[0] == times[1] else f"{clock(times[0])}, at worst {clock(times[1])}"
-    many = f"{variants} variant{'s' * (variants != 1)}"
-    return f"{many}, {each}: about {span} with {workers} workers, {disk / 1e6:.0f} MB on disk"
+def _in_words(plan: Plan, steps: tuple[int, ...], passes: dict[str, int], times_s: tuple[float, ...], disk: Need,
+              workers: int) -> list[str]:  # fmt: skip
+    solved = plan.count.predicted is None
+    many = f"{len(plan.variants)} variant{'s' * (len(plan.variants) != 1)}"
+    if solved:
+        each = f"{sum(passes.values())} passes, about {steps[0]} steps, at worst {steps[1]}"
+        span = f"{clock(times_s[0])}, at worst {clock(times_s[1])}"
+    else:
+        each, span = f"{steps[0]} steps", clock(times_s[0])
+    shared = f" ({plan.count.unshared} if nothing were shared" + (", each in one pass)" if solved else ")")
+    there = f", {plan.count.found} more are in the store" if plan.count.found else ""
+    results, store = disk.results / 1e6, disk.store / 1e6
+    return [f"{many}: {each}{shared}{there}",
+            f"about {span} with {workers} workers; on disk {results:.0f} MB, and {store:.0f} MB for steps at one time"]

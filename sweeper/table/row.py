@@ -12,6 +12,8 @@ from sweeper.verdict import Verdict
 
 #: What a mono file does not have: a limit on it cannot be broken there. Any other limit has to be judged to be met.
 OF_TWO = frozenset({"correlation", "side_mid_db", "balance_db", "mono_loss_lu"})
+#: Units of which a hundredth is more than anybody turns by: shown to four decimals, all others to two.
+COARSE_UNITS = frozenset({"", "s", "kHz"})
 
 
 @dataclass(frozen=True)
@@ -19,8 +21,9 @@ class Row:
     """A variant's row.
 
     status: "done" or "failed". cause: why it failed, else "". settings: what `vary` chose, by reference, and
-    the solved setting where it landed. files: name -> path inside the run folder. rank: None where nothing
-    ranks it. match_gain_db: the gain that makes it as loud as the others. fits: on target, inside every limit.
+    the solved settings where they landed, rounded. solved: how each reach ended, in full. files: name -> path
+    inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that makes it as loud as the
+    others. kept: its sound files are there. fits: on every target, inside every limit.
     """
 
     id: str
@@ -30,13 +33,14 @@ class Row:
     settings: Mapping[str, str]
     measurements: Measurements | None = None
     verdicts: tuple[Verdict, ...] = ()
-    solved: Solved | None = None
+    solved: tuple[Solved, ...] = ()
     match_gain_db: float | None = None
     rank: int | None = None
     notes: tuple[str, ...] = ()
     passes: int = 0
     plugin_s: float = 0.0
     files: Mapping[str, str] = field(default_factory=dict)
+    kept: bool = True
 
     @property
     def done(self) -> bool:
@@ -45,6 +49,12 @@ class Row:
 
     @property
     def fits(self) -> bool:
-        """It was rendered, is on its target, and breaks no limit."""
-        on_target = self.solved is None or self.solved.ending is not Ending.OUT_OF_REACH
+        """It was rendered, is on its targets, and breaks no limit."""
+        on_target = not any(solved.ending is Ending.OUT_OF_REACH for solved in self.solved)
         return self.done and on_target and all(v.met or (v.met is None and v.key in OF_TWO) for v in self.verdicts)
+
+
+def solved_text(solved: Solved) -> str:
+    """Where a solved setting stands, rounded for people: "-7.25 dB"; the full number is `solved.at`."""
+    digits = f"{solved.at:.{4 if solved.unit in COARSE_UNITS else 2}f}".rstrip("0").rstrip(".")
+    return f"{'0' if digits == '-0' else digits} {solved.unit}".strip()

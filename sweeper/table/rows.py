@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from sweeper.chain.model import Chain
+from sweeper.chain.model import Chain, Preference
 from sweeper.plan.sections import match_name
 from sweeper.plan.variants import Variant
 from sweeper.quantities import Measurements
-from sweeper.render.job import Rendered, Solved
-from sweeper.table.row import Row
-from sweeper.verdict import Candidate, Leveled, judge, match_gains_db, ranked
+from sweeper.render.job import Rendered
+from sweeper.table.row import Row, solved_text
+from sweeper.verdict import Candidate, Leveled, hardly_differ, judge, match_gains_db, ranked
 from sweeper.workers import Cause, Failed
 
 
@@ -19,7 +19,8 @@ def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapp
     """The row of a variant that was rendered."""
     return Row(
         id=variant.id, mix=chain.mixes[variant.mix].written, status="done", cause="",
-        settings={**variant.varied, **_solved_setting(rendered.solved)}, measurements=rendered.measurements,
+        settings={**variant.varied, **{one.setting: solved_text(one) for one in rendered.solved}},
+        measurements=rendered.measurements,
         verdicts=judge(chain.limits, rendered.measurements), solved=rendered.solved, notes=rendered.notes,
         passes=rendered.passes, plugin_s=rendered.plugin_s, files=files,
     )  # fmt: skip
@@ -37,10 +38,6 @@ def cause_of(failed: Failed) -> str:
         remedy = getattr(failed.error, "remedy", "")
         return f"{what} ({remedy})" if remedy else str(what)
     return failed.what
-
-
-def _solved_setting(solved: Solved | None) -> dict[str, str]:
-    return {} if solved is None else {solved.setting: f"{solved.at:.6g} {solved.unit}".strip()}
 
 
 def in_order(found: Sequence[Variant], rows: Mapping[str, Row]) -> list[Row]:
@@ -74,10 +71,26 @@ def _leveled(chain: Chain, measurements: Measurements) -> Leveled:
 
 def ranked_rows(chain: Chain, rows: Sequence[Row]) -> list[Row]:
     """The rows as the file wants them, each mix by itself: best first where something is preferred."""
+    return ranked_by(chain.prefer, rows)
+
+
+def ranked_by(prefer: Sequence[Preference], rows: Sequence[Row]) -> list[Row]:
+    """The rows, each mix by itself, best first; without preferences as they came. Mixes in the order of their rows."""
     by_id = {row.id: row for row in rows}
-    found: list[Row] = []
-    for mix in chain.mixes:
-        own = [row for row in rows if row.mix == mix.written]
-        candidates = [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in own]
-        found += [replace(by_id[id], rank=rank) for id, rank in ranked(candidates, chain.prefer)]
-    return found
+    order = [place for own in _of_each_mix(rows) for place in ranked(_candidates(own), prefer)]
+    return [replace(by_id[id], rank=rank) for id, rank in order]
+
+
+def order_warnings(rows: Sequence[Row], prefer: Sequence[Preference]) -> tuple[str, ...]:
+    """A warning, in words, for each mix whose variants hardly differ in what is preferred."""
+    groups = _of_each_mix(rows)
+    found = [(own[0].mix, words) for own in groups if (words := hardly_differ(_candidates(own), prefer))]
+    return tuple(words if len(groups) == 1 else f"{mix}: {words}" for mix, words in found)
+
+
+def _of_each_mix(rows: Sequence[Row]) -> list[list[Row]]:
+    return [[row for row in rows if row.mix == mix] for mix in dict.fromkeys(row.mix for row in rows)]
+
+
+def _candidates(rows: Sequence[Row]) -> list[Candidate]:
+    return [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in rows]

@@ -2,6 +2,8 @@
 
 from sweeper.verdict.level import Leveled, match_gains_db
 from sweeper.verdict.limits import Verdict, judge
+from sweeper.verdict.order import fixed_preferences, hardly_differ, nearly_fixed
 from sweeper.verdict.rank import Candidate, ranked
 
-__all__ = ["Candidate", "Leveled", "Verdict", "judge", "match_gains_db", "ranked"]
+__all__ = ["Candidate", "Leveled", "Verdict", "fixed_preferences", "hardly_differ", "judge", "match_gains_db",
+           "nearly_fixed", "ranked"]  # fmt: skip

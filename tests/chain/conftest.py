@@ -19,7 +19,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in FILES:
         (tmp_path / name).touch()
     (tmp_path / "states").mkdir()
-    (tmp_path / "states" / "glue.vstpreset").touch()
+    for name in ("glue", "valve", "limiter"):
+        (tmp_path / "states" / f"{name}.vstpreset").touch()
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

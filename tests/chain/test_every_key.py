@@ -10,27 +10,30 @@ READ = {
     "chain": {"title", "mix", "mixes", "references", "inserts", "output", "vary", "reach", "limits", "prefer",
               "album", "audition"},
     "mix": {"file", "sections"},
-    "stage": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "bypass", "drive",
-              "ceiling"},
-    "range": {"from", "to", "steps", "spacing"},
-    "reach": {"loudness", "true peak", "within", "by", "stop at"},
-    "audition": {"match over"},
+    "stage": {"name", "plugin", "any of", "state", "channels", "settings", "input trim", "output trim", "bypass",
+              "drive", "ceiling"},
+    "alternative": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "drive",
+                    "ceiling"},
+    "vary": {"sequence"},
+    "range": {"from", "to", "steps", "spacing", "from dialled"},
+    "reach": {"loudness", "momentary max", "short-term max", "loudness range", "true peak", "sample peak", "crest",
+              "rms", "plr", "correlation", "side/mid", "balance", "mono loss", "within", "by", "stop at"},
+    "audition": {"match over", "keep"},
 }  # fmt: skip
 REFUSED = {
     "chain": {"buses", "rides", "outside", "explore", "print", "rate"},
     "mix": set[str](),
-    "stage": {"any of", "blend", "outside", "latency", "tail", "instances"},
-    "vary": {"sequence"},
-    "range": {"from dialled"},
+    "stage": {"blend", "outside", "latency", "tail", "instances"},
+    "alternative": {"blend", "outside", "latency", "tail", "instances"},
+    "vary": set[str](),
+    "range": set[str](),
     "reach": set[str](),
-    "audition": {"keep"},
+    "audition": set[str](),
 }
 AROUND = {  # where a key of each place stands in a file
     "chain": "{key}: x\n",
     "stage": "inserts:\n  - {{plugin: P, {key}: x}}\n",
-    "vary": "vary:\n  {key}: x\n",
-    "range": "vary:\n  limiter.Release: {{{key}: x}}\n",
-    "audition": "audition: {{{key}: x}}\n",
+    "alternative": "inserts:\n  - {{name: a, any of: [{{plugin: P, {key}: x}}, {{plugin: Q}}]}}\n",
 }
 VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"
 

@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 from sweeper.chain import load_chain
 from sweeper.errors import ChainFileError
 
+#: What a list of alternatives, orders or steps can be mistaken for.
+LISTS = " [[], [glue]]", " [[glue, glue]]", " {from dialled: [1 dB]}", " [{plugin: A}]", " at most -1 dBTP"
 EXAMPLE = (Path(__file__).parent / "every_idea.chain.yaml").read_text(encoding="utf-8")
 TRAPS = ["\t", ": ", " #", "'", '"', "[", "]", "{", "}", "- ", "&a ", "*a", "!!x ", "%", "\n", "\r", "\x00", "“", "−",
          "~",
@@ -24,6 +26,9 @@ def fuzzed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("fuzz")
     for name in ("lantern-bay.wav", "a-record-the-client-likes.wav"):
         (folder / name).touch()
+    (folder / "states").mkdir()
+    for name in ("valve", "limiter"):
+        (folder / "states" / f"{name}.vstpreset").touch()
     return folder / "album.chain.yaml"
 
 
@@ -69,7 +74,8 @@ def test_a_good_file_with_values_swapped(fuzzed, data):
         number = data.draw(st.integers(0, len(lines) - 1))
         head, colon, _ = lines[number].partition(":")
         value = data.draw(st.sampled_from(["", " 1", " [1, [2]]", " {a: {b: c}}", " &x [*x]", " ~", " ''", " -inf",
-                                           " 1e400 dB", " on", " [[]]", " {}", " 5 % travel", " [~, ~]"]))  # fmt: skip
+                                           " 1e400 dB", " on", " [[]]", " {}", " 5 % travel", " [~, ~]",
+                                           *LISTS]))  # fmt: skip
         lines[number] = head + colon + value if colon else lines[number]
     refused_in_words_at_most(fuzzed, "\n".join(lines).encode())
 

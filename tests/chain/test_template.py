@@ -9,6 +9,7 @@ import pedalboard
 import pytest
 
 from sweeper.chain import KEYS, Choice, Number, Switch, TemplateMix, load_chain, template
+from sweeper.quantities import BY_NAME
 
 EVERYWHERE = ["it's #2.wav", "Grün – Äther.wav", "- dash.wav", "{curly}.wav", "[a, b].wav", "100 %.wav", " & ! .wav",
               "two  spaces.wav", "\u00a0.wav", "“heroes”.wav", "日本.wav", "&x.wav", "@x.wav"]  # fmt: skip
@@ -77,12 +78,16 @@ def test_every_commented_example_loads_once_uncommented(tmp_path):
     (tmp_path / "a.wav").touch()
     (tmp_path / "states").mkdir()
     (tmp_path / "states" / "glue.vstpreset").touch()
-    example = re.compile(r"^( *)# ((?:  )?(?:[a-z ]+\.[a-z ]+|[a-z ]+|- name): ?.*)$", re.MULTILINE)
+    example = re.compile(r"^( *)# ((?:  )?(?:[a-z ]+\.[a-z ]+|[a-z ]+|- [a-z ]+): ?.*)$", re.MULTILINE)
     text = example.sub(r"\1\2", template([mix("a.wav")], "x"))
     text = re.sub(r"^mix: .*$", "", text, count=1, flags=re.MULTILINE).replace("NAME.wav", "a.wav")
     (tmp_path / "new.chain.yaml").write_text(text, encoding="utf-8")
     chain = load_chain(tmp_path / "new.chain.yaml")
-    assert len(chain.vary) == 4
+    assert len(chain.vary) == 5
+    assert chain.sequence == (("glue",), ("colour",), ("glue", "colour"))
+    assert [choice.label for choice in chain.inserts[2].choices] == ["Valve Colour", "Iron Colour"]
+    assert [(reach.key, str(reach.by)) for reach in chain.reach] == [
+        ("loudness_lufs", "limiter.drive"), ("true_peak_dbtp", "limiter.ceiling")]  # fmt: skip
     assert (len(chain.limits), len(chain.prefer), len(chain.references)) == (2, 1, 1)
     assert chain.match_over == ("last chorus",)
     assert chain.inserts[1].bypass
@@ -98,4 +103,4 @@ def test_it_shows_nearly_every_key():
     text = template([mix("a.wav")], "x") + template([mix("a.wav"), mix("b.wav")], "x")
     shown = {key for keys in KEYS.values() for key in keys if f"{key}:" in text}
     unshown = {key for keys in KEYS.values() for key in keys} - shown
-    assert unshown <= {"true peak", "input trim"}
+    assert unshown <= {"input trim", *BY_NAME} - {"loudness", "true peak"}

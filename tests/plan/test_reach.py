@@ -3,13 +3,28 @@
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Callable
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from limiter_models import any_limiter
 
-from sweeper.plan.reach import MOST_PASSES, Direction, Ending, Goal, Landed, Pass, Search, ask, excess_of, tell
+from sweeper.plan.reach import (
+    MOST_PASSES,
+    Direction,
+    Ending,
+    Goal,
+    Landed,
+    Pass,
+    Search,
+    ask,
+    direction_for,
+    excess_of,
+    tell,
+)
 
 LOUDNESS = Goal("loudness -10", 0.1, one_sided=False)
 FLOOR = Goal("crest >= 8 dB", 0.1, one_sided=True)
@@ -145,6 +160,26 @@ def test_a_hump_that_stays_below_the_goal_ends_near_its_top():
     assert passes <= 10
 
 
+def test_the_top_of_a_wide_hump_is_found_in_few_passes():
+    landed, passes = solved(search(-40, 40, 0, Direction.RAISE), lambda x: (-3 - 0.02 * (x - 14) ** 2,))
+    assert (landed.ending, landed.why) == (Ending.OUT_OF_REACH, "driven harder it comes out lower again")
+    assert landed.chosen.excess[0] == pytest.approx(-3, abs=0.1)
+    assert passes <= 5
+
+
+def test_a_loudness_that_levels_off_is_looked_at_from_the_end_of_the_way():
+    landed, passes = solved(search(-30, 0, 0, Direction.LOWER), lambda x: (min(-x - 6, -0.9),))
+    assert (landed.ending, landed.why) == (Ending.OUT_OF_REACH, "the end of its way, -30")
+    assert landed.chosen.excess[0] == -0.9
+    assert passes <= 4
+
+
+def test_what_begins_flat_is_still_found():
+    landed, passes = solved(search(-60, 0, 0, Direction.LOWER), lambda x: (max(-x - 25, 0) * 0.5 - 5,))
+    assert landed.ending is Ending.ON_TARGET
+    assert passes <= 7
+
+
 def test_a_floor_broken_before_any_drive_is_said_and_nothing_is_turned_down():
     landed, passes = solved(search(-40, 40, 0, Direction.RAISE, LOUDNESS, FLOOR), lambda x: (x - 10, 2.0 + 0.001 * x))
     assert landed.ending is Ending.OUT_OF_REACH
@@ -194,3 +229,115 @@ def test_any_monotone_curve_lands_or_reaches_its_end(goal, knee, hardness, start
     if curve(40) > goal + 0.1:
         assert landed.ending is Ending.ON_TARGET, (landed, passes)
     assert passes <= 10
+
+
+PEAK = Goal("true peak -1", 0.1, one_sided=True, value=-1.0)
+
+
+def ceiling(start: float = 0.0, direction: Direction = Direction.UNKNOWN, **more: float) -> Search:
+    return Search((PEAK,), -24, 0, start, direction, True, **more)
+
+
+@pytest.mark.parametrize("over", [0.2, 0.5, 0.9])
+@pytest.mark.parametrize("start", [0.0, -6.0])
+def test_a_peak_that_may_not_be_passed_is_met_from_below(over, start):
+    landed, passes = solved(ceiling(start), lambda x: (x + over + 1,))
+    assert landed.ending is Ending.ON_TARGET
+    assert -0.1 <= landed.chosen.excess[0] <= 0.0
+    assert passes == 2
+
+
+def test_a_peak_a_hair_over_what_may_not_be_passed_is_not_on_target():
+    landed, _ = solved(ceiling(-1.5), lambda x: (x + 1.55,))
+    assert landed.ending is Ending.ON_TARGET
+    assert landed.chosen.at < -1.55
+
+
+@pytest.mark.parametrize("direction", [Direction.UNKNOWN, Direction.RAISE])
+def test_a_ceiling_that_nothing_reaches_stays_where_it_was(direction):
+    landed, passes = solved(ceiling(-2.0, direction), lambda x: (min(x + 0.3, -4.0) + 1,))
+    assert landed.ending is Ending.NOT_ENGAGED
+    assert landed.chosen.at == -2.0
+    assert passes == 2
+
+
+def test_a_ceiling_at_the_end_of_its_way_is_as_open_as_can_be():
+    landed, passes = solved(ceiling(0.0), lambda x: (min(x + 0.3, -4.0) + 1,))
+    assert (landed.ending, landed.chosen.at, landed.why, passes) == (
+        Ending.NOT_ENGAGED, 0.0, "the end of its way, 0", 1)  # fmt: skip
+
+
+def test_a_ceiling_that_nothing_reaches_goes_home_from_where_it_was_taught_to_start():
+    landed, _ = solved(ceiling(-3.0, home=-2.0, slope=1.0), lambda x: (min(x + 0.3, -4.0) + 1,))
+    assert (landed.ending, landed.chosen.at) == (Ending.NOT_ENGAGED, -2.0)
+
+
+def test_a_ceiling_that_holds_it_too_low_where_it_was_is_opened_until_nothing_reaches_it():
+    landed, _ = solved(ceiling(-12.0), lambda x: (min(x + 0.3, -4.0) + 1,))
+    assert landed.ending is Ending.NOT_ENGAGED
+    assert landed.chosen.excess[0] == -3.0
+
+
+def test_a_peak_still_too_high_at_the_end_of_the_way_names_the_end():
+    landed, _ = solved(ceiling(), lambda x: (max(x, -3.0) + 4.2,))
+    assert landed.ending is Ending.OUT_OF_REACH
+    assert landed.why == "the end of its way, -24"
+
+
+def test_a_ceiling_that_works_the_wrong_way_round_is_found_out():
+    landed, _ = solved(ceiling(-10.0), lambda x: (-x - 20,))
+    assert landed.ending is Ending.ON_TARGET
+
+
+def test_of_passes_that_miss_the_one_that_breaks_no_ceiling_is_kept():
+    steps = (-3.0, -2.0, -1.0, 0.0)
+    start = Search((PEAK,), -3, 0, 0, Direction.RAISE, True, steps=steps)
+    landed, _ = solved(start, lambda x: (x + 1.02,))
+    assert (landed.ending, landed.chosen.at) == (Ending.OUT_OF_REACH, -2.0)
+
+
+def test_silence_is_below_any_ceiling():
+    landed, passes = solved(ceiling(-1.0), lambda x: (-math.inf,))
+    assert (landed.ending, passes) == (Ending.NOT_ENGAGED, 1)
+
+
+def test_what_was_taught_is_where_a_search_starts_and_how_far_it_goes():
+    start = Search((LOUDNESS,), -40, 40, 8.0, Direction.RAISE, True, slope=0.5)
+    assert ask(start) == 8.0
+    assert ask(tell(start, Pass(8.0, (-0.4,)))) == pytest.approx(8.8)
+    assert ask(tell(Search((LOUDNESS,), -40, 40, 8.0, Direction.RAISE, True), Pass(8.0, (-0.4,)))) == pytest.approx(8.4)
+
+
+def test_a_taught_start_between_steps_is_put_on_one():
+    assert ask(Search((LOUDNESS,), 0, 3, 1.6, Direction.RAISE, False, steps=(0.0, 1.0, 2.0, 3.0))) == 2.0
+    assert ask(Search((LOUDNESS,), 0, 3, 9.0, Direction.RAISE, False)) == 3.0
+
+
+def test_a_taught_slope_against_the_known_direction_is_not_believed():
+    start = Search((LOUDNESS,), -40, 40, 8.0, Direction.RAISE, True, slope=-0.5)
+    assert ask(tell(start, Pass(8.0, (-0.4,)))) == pytest.approx(8.4)
+
+
+def test_drive_raises_levels_and_lowers_what_stands_over_them():
+    for drive in (Direction.RAISE, Direction.LOWER):
+        assert direction_for("loudness_lufs", drive) is drive
+        assert direction_for("crest_db", drive) is drive.opposite is not drive
+        assert direction_for("correlation", drive) is Direction.UNKNOWN
+    assert direction_for("plr_db", Direction.UNKNOWN) is Direction.UNKNOWN
+
+
+def test_loudness_by_the_drive_of_any_limiter_takes_few_passes():
+    rng = np.random.default_rng(2)
+    taken = []
+    for _ in range(300):
+        limiter, goal = any_limiter(rng), rng.uniform(-13, -7.5)
+        landed, passes = solved(search(-40, 40, 0, Direction.RAISE),
+                                lambda x, limiter=limiter, goal=goal: (limiter.loudness(x, -1.0) - goal,))  # fmt: skip
+        if landed.ending is Ending.ON_TARGET:
+            taken.append(passes)
+        else:
+            most = max(limiter.loudness(x, -1.0) for x in np.arange(0, 40, 0.5))
+            assert most < goal - 0.05, "only what no drive reaches is out of reach"
+    assert len(taken) > 200
+    assert statistics.median(taken) <= 3
+    assert max(taken) <= 10

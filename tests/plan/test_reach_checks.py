@@ -32,3 +32,46 @@ def test_a_stage_that_may_be_bypassed_cannot_be_solved(tmp_path):
 @pytest.mark.parametrize(("by", "count"), [("lim.drive", 1), ("lim.threshold", 1), ("lim.left.Threshold", 0)])
 def test_one_number_is_not_solved_for_sides_that_differ(tmp_path, by, count):
     assert len(problems(tmp_path, left="Threshold: -3 dB", right="Threshold: -5 dB", by=by)) == count
+
+
+TWO = """
+mix: a.wav
+inserts: [{name: glue, plugin: X}, {name: air, plugin: Y}]
+output: [{name: lim, plugin: Z}]
+vary: {sequence: %s}
+reach:
+  - {loudness: -12 LUFS, by: lim.Input}
+  - {crest: 9 dB, by: glue.Mix}
+"""
+
+
+@pytest.mark.parametrize(
+    ("sequence", "places"),
+    [("[[glue, air], [air, glue]]", []), ("[[glue], [air, glue]]", []), ("[[air], []]", []),
+     ("[[glue], [air]]", [(8, 6)]), ("[[glue], []]", [(8, 6)])],
+)  # fmt: skip
+def test_a_stage_that_the_sequence_leaves_out_cannot_be_solved(tmp_path, sequence, places):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(TWO % sequence)
+    found = unsolvable(load_chain(tmp_path / "c.yaml"))
+    assert [(problem.line, problem.column) for problem in found] == places
+    for problem in found:
+        assert problem.what == ("'glue.Mix' is solved, but 'sequence' leaves 'glue' out: "
+                                "then nothing turns the crest")  # fmt: skip
+        assert problem.remedy == "name 'glue' in every order, or solve another stage"
+
+
+def test_sides_that_differ_in_one_alternative_are_told(tmp_path):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text("""
+mix: a.wav
+output:
+  - name: lim
+    channels: left/right
+    any of:
+      - {plugin: X, drive: raise A, settings: {A: 1}}
+      - {plugin: Y, drive: raise B, settings: {left: {B: 1}, right: {B: 2}}}
+reach: {loudness: -12 LUFS, by: lim.drive}
+""")
+    (problem,) = unsolvable(load_chain(tmp_path / "c.yaml"))
+    assert problem.remedy == "set them alike, or solve 'lim.left.B' or 'lim.right.B'"

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from sweeper.chain import load_chain
+from sweeper.plan.examined import Examined
 from sweeper.plan.sections import frame_ranges, match_name, too_long
 from sweeper.plan.variants import variants
 
@@ -18,9 +19,10 @@ vary:
   one.gain db: [-3 dB, -6 dB]
   two.side.gain db: [0 dB, 4 dB]
   limiter.drive: [1 dB]
-  one.bypass: [off, on]
+  one.output trim: [0 dB, 1 dB]
 """
-PATHS = {"one": "builtin:Gain", "two": "builtin:Gain", "limiter": "builtin:BrickwallLimiter"}
+PLUGINS = Examined({("one", ""): "builtin:Gain", ("two", ""): "builtin:Gain",
+                    ("limiter", ""): "builtin:BrickwallLimiter"})  # fmt: skip
 
 
 @pytest.fixture
@@ -32,24 +34,31 @@ def chain(tmp_path: Path):
 
 
 def test_every_combination_for_every_mix_last_axis_fastest(chain):
-    found = variants(chain, PATHS)
+    found = variants(chain, PLUGINS)
     assert [v.id for v in found] == [f"{n:03d}" for n in range(1, 17)]
     assert [v.mix for v in found] == [0] * 8 + [1] * 8
-    assert [v.varied["one.bypass"] for v in found[:4]] == ["off", "on", "off", "on"]
+    assert [v.varied["one.output trim"] for v in found[:4]] == ["0 dB", "1 dB", "0 dB", "1 dB"]
     assert [v.varied["one.gain db"] for v in found[:8]] == ["-3 dB"] * 4 + ["-6 dB"] * 4
 
 
 def test_what_is_varied_replaces_what_the_file_sets(chain):
-    one, two, _ = variants(chain, PATHS)[2].stages
-    assert [(s.name, s.value.text) for s in one.settings] == [("gain db", "-3 dB")]
+    one, two, _ = variants(chain, PLUGINS)[2].stages
+    assert [(s.name, s.value.text) for s in one.settings] == [("gain db", "-3 dB"), ("output trim", "0 dB")]
     assert [(s.side, s.value.text) for s in two.settings] == [("mid", "1 dB"), ("side", "4 dB")]
 
 
-def test_handles_trims_and_bypass_reach_the_stage(chain):
-    first, second = variants(chain, PATHS)[:2]
+def test_handles_and_trims_reach_the_stage(chain):
+    first, second = variants(chain, PLUGINS)[:2]
     assert [(s.name, s.value.text) for s in first.stages[2].settings] == [("input trim", "1 dB")]
-    assert (first.stages[0].bypass, second.stages[0].bypass) == (False, True)
+    assert [v.stages[0].settings[-1].value.text for v in (first, second)] == ["0 dB", "1 dB"]
     assert first.stages[0].input_trim_db == 2.0
+
+
+def test_the_place_of_a_variant_is_its_value_on_every_axis(chain):
+    found = variants(chain, PLUGINS)
+    assert [v.place for v in found[:5]] == [(0, 0, 0, 0, 0), (0, 0, 0, 0, 1), (0, 0, 1, 0, 0), (0, 0, 1, 0, 1),
+                                            (0, 1, 0, 0, 0)]  # fmt: skip
+    assert found[8].place == (1, 0, 0, 0, 0)
 
 
 def test_sections_become_frames_and_several_matched_ones_are_joined(chain):
@@ -71,5 +80,5 @@ mix: a.wav
 inserts: [{name: eq, plugin: "builtin:Gain", channels: mid/side, settings: {gain db: 0 dB}}]
 vary: {eq.side.gain db: [1 dB, 2 dB]}
 """)
-    first, _ = variants(load_chain(tmp_path / "d.yaml"), {"eq": "builtin:Gain"})
+    first, _ = variants(load_chain(tmp_path / "d.yaml"), Examined({("eq", ""): "builtin:Gain"}))
     assert [(s.side, s.value.text) for s in first.stages[0].settings] == [("mid", "0 dB"), ("side", "1 dB")]

@@ -37,7 +37,7 @@ def test_json_is_whole_or_not_there_and_refuses_what_is_no_number(tmp_path):
         with pytest.raises(ValueError, match="JSON compliant"):
             folder.write_json("run.json", {"a": float("nan")})
         assert json.loads((folder.path / "run.json").read_text()) == {"a": 1}
-        assert [p.name for p in folder.path.iterdir() if p.name.startswith(".")] == []
+        assert [p.name for p in folder.path.iterdir() if p.name.startswith(".")] == [".lock"]
 
 
 def test_the_log_is_a_line_an_event_with_its_time(tmp_path):

@@ -9,12 +9,13 @@ import pytest
 
 from sweeper.audio import AudioFormat, SoundFile
 from sweeper.chain import load_chain
-from sweeper.plan.reach import Direction
+from sweeper.plan.examine import Examined
+from sweeper.plan.reach_terms import Direction
 from sweeper.plan.variants import variants
 from sweeper.quantities import Measurements
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import GoalOrder, Job
-from sweeper.render.jobs import jobs, reach_order
+from sweeper.render.jobs import jobs
 from sweeper.render.orders import Measured
 
 TEXT = """
@@ -25,7 +26,7 @@ output: [{name: limiter, plugin: "builtin:BrickwallLimiter", drive: raise input 
 vary: {one.gain db: [-3 dB, -6 dB]}
 reach: [{loudness: -14 LUFS, within: 0.25 LU, by: limiter.drive, stop at: [crest >= 8 dB, overs <= 2]}]
 """
-PATHS = {"one": "builtin:Gain", "limiter": "builtin:BrickwallLimiter"}
+EXAMINED = Examined({("one", ""): "builtin:Gain", ("limiter", ""): "builtin:BrickwallLimiter"})
 RATES_HZ = {"a.wav": 44100, "b.wav": 96000}
 
 
@@ -42,11 +43,13 @@ def found(chain, tmp_path: Path) -> tuple[Job, ...]:
     files = [SoundFile(m.file, AudioFormat(2, RATES_HZ[m.written]), 999999, "WAV", "FLOAT") for m in chain.mixes]
     mixes = [Measured(file, Measurements({}), "") for file in files]
     folder = RunFolder.create(tmp_path / "results", "test", datetime(2026, 11, 24))
-    return jobs(chain, variants(chain, PATHS), mixes, folder, datetime(2026, 11, 24, 18, 5, 9), 7.0)
+    made = jobs(chain, variants(chain, EXAMINED), mixes, folder, datetime(2026, 11, 24, 18, 5, 9), 7.0)
+    assert list(made) == [job.variant for job in made.values()]
+    return tuple(made.values())
 
 
 def test_every_job_has_its_own_settings_mix_and_place(found, tmp_path):
-    handed = [(job.variant, job.mix.name, job.stages[0].settings[0].value.text) for job in found]
+    handed = [(job.variant, job.mix.path.name, job.stages[0].settings[0].value.text) for job in found]
     assert handed == [("001", "a.wav", "-3 dB"), ("002", "a.wav", "-6 dB"), ("003", "b.wav", "-3 dB"),
                       ("004", "b.wav", "-6 dB")]  # fmt: skip
     assert len({job.target for job in found}) == len({job.tag for job in found}) == 4
@@ -58,9 +61,9 @@ def test_sections_are_counted_at_the_rate_of_the_jobs_own_mix(found):
     assert [job.sections["verse"] for job in found[1:3]] == [((44100, 88200),), ((96000, 192000),)]
 
 
-def test_a_reach_is_handed_on_whole_goal_tolerance_and_every_stop(chain, found):
-    order = reach_order(chain)
-    assert all(job.reach == order for job in found)
+def test_a_reach_is_handed_on_whole_goal_tolerance_and_every_stop(found):
+    (order,) = found[0].reach
+    assert all(job.reach == (order,) for job in found)
     assert (order.stage, order.setting, order.direction) == (1, "input trim", Direction.RAISE)
     assert order.goals == (
         GoalOrder("loudness_lufs", -14.0, 1, 0.25, False, "loudness -14"),

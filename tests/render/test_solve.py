@@ -1,4 +1,4 @@
-"""A reach inside a worker: the last render made is the one that is kept."""
+"""Reaches inside a worker: the last render made is the one that is kept."""
 
 from __future__ import annotations
 
@@ -9,18 +9,17 @@ import pytest
 
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
-from sweeper.render.job import GoalOrder, ReachOrder
+from sweeper.render.job import GoalOrder, ReachOrder, Solved, Taught
 from sweeper.render.solve import solve
 
 
 class Knob:
     """A threshold in steps; loudness falls with it, and stays where it is below -20."""
 
-    unit, low, high, steps = "dB", -30.0, 0.0, ()
+    unit, steps = "dB", ()
 
-    def __init__(self, step: float) -> None:
-        self.step = step
-        self.at = 0.0
+    def __init__(self, step: float, at: float = 0.0, low: float = -30.0, high: float = 0.0) -> None:
+        self.step, self.at, self.low, self.high = step, at, low, high
 
     def now(self) -> float:
         return self.at
@@ -43,7 +42,8 @@ def ran(goal: float, step: float = 0.03, loudness: Callable[[float], float] = li
         return Measurements({"loudness_lufs": loudness(knob.at)})
 
     order = ReachOrder(0, "Threshold", "", Direction.LOWER, (GoalOrder("loudness_lufs", goal, 1, 0.1, False, "l"),))
-    return solve(order, knob, render), rendered  # type: ignore[arg-type]
+    (one,) = solve([order], [knob], render)  # type: ignore[list-item]
+    return one, rendered
 
 
 def test_it_lands_and_says_where():
@@ -78,3 +78,88 @@ def test_out_of_reach_keeps_the_closest_and_says_which_end_stopped_it():
     assert solved.ending is Ending.OUT_OF_REACH
     assert solved.value == 0.0
     assert "-30" in solved.why or "lower again" in solved.why or "finer" in solved.why
+
+
+LOUDNESS = GoalOrder("loudness_lufs", -12.0, 1, 0.1, False, "loudness -12")
+PEAK = GoalOrder("true_peak_dbtp", -1.0, 1, 0.1, True, "true peak -1")
+
+
+def both(ceiling_at: float, *bounds: GoalOrder, goal: GoalOrder = LOUDNESS, way: Direction = Direction.RAISE,
+         taught: tuple[Taught | None, ...] = (None, None),
+         loudest: float = 0.0) -> tuple[tuple[Solved, ...], list[tuple[float, float]]]:  # fmt: skip
+    """A drive and a ceiling on music of -20 LUFS, peaks 12 dB higher, that loses a fifth of what the ceiling holds."""
+    drive, ceiling = Knob(0.01, 0.0, -40.0, 40.0), Knob(0.01, ceiling_at, -24.0)
+    rendered: list[tuple[float, float]] = []
+
+    def render() -> Measurements:
+        rendered.append((drive.at, ceiling.at))
+        peak = drive.at - 8 + loudest
+        held = max(0.0, peak - ceiling.at - 0.4)
+        loud, peak = drive.at - 20 - 0.2 * held, peak - held
+        return Measurements({"loudness_lufs": loud, "true_peak_dbtp": peak, "plr_db": peak - loud})
+
+    orders = [ReachOrder(0, "Drive", "", way, (goal, *bounds), taught[0]),
+              ReachOrder(0, "Ceiling", "", Direction.UNKNOWN, (PEAK,), taught[1])]  # fmt: skip
+    return solve(orders, [drive, ceiling], render), rendered  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("ceiling_at", [0.0, -1.0, -4.0])
+def test_loudness_and_true_peak_are_met_by_the_last_render(ceiling_at):
+    solved, rendered = both(ceiling_at)
+    assert [s.ending for s in solved] == [Ending.ON_TARGET, Ending.ON_TARGET]
+    assert abs(solved[0].value + 12) <= 0.1
+    assert -1.1 <= solved[1].value <= -1.0
+    assert (solved[0].at, solved[1].at) == rendered[-1]
+    assert solved[0].passes == solved[1].passes == len(rendered) <= 5
+    assert [s.setting for s in solved] == ["Drive", "Ceiling"]
+
+
+def test_what_was_learnt_lets_the_next_one_begin_near_the_end():
+    first, _ = both(0.0)
+    assert first[0].slope == pytest.approx(0.8, abs=0.1)
+    assert first[1].slope == pytest.approx(1.0, abs=0.1)
+    taught = tuple(Taught(s.at, s.slope) for s in first)
+    again, rendered = both(0.0, taught=taught)
+    assert len(rendered) == 1
+    assert [s.slope for s in again] == [s.slope for s in first], "one pass shows none; what was taught goes on"
+    near, rendered = both(0.0, taught=taught, loudest=1.5)
+    assert [s.ending for s in near] == [Ending.ON_TARGET, Ending.ON_TARGET]
+    assert len(rendered) <= 2
+
+
+def test_a_ceiling_that_is_never_reached_is_rendered_where_the_chain_file_has_it():
+    quiet = GoalOrder("loudness_lufs", -19.0, 1, 0.1, False, "loudness -19")
+    solved, rendered = both(-2.0, goal=quiet)
+    assert [s.ending for s in solved] == [Ending.ON_TARGET, Ending.NOT_ENGAGED]
+    assert rendered[-1][1] == solved[1].at == -2.0
+    taught, rendered = both(-2.0, goal=quiet, taught=(None, Taught(-3.0, 1.0)))
+    assert taught[1].ending is Ending.NOT_ENGAGED
+    assert rendered[-1][1] == -2.0
+
+
+@pytest.mark.parametrize("way", [Direction.LOWER, Direction.UNKNOWN])
+def test_plr_is_brought_down_by_more_drive(way):
+    """As orders have it: the direction is the one in which the target itself rises."""
+    plr = GoalOrder("plr_db", 10.0, 1, 0.1, False, "plr 10")
+    solved, _ = both(0.0, goal=plr, way=way)
+    assert [s.ending for s in solved] == [Ending.ON_TARGET, Ending.ON_TARGET]
+    assert abs(solved[0].value - 10) <= 0.1
+    assert solved[0].slope < 0
+
+
+def test_a_bound_that_grows_with_the_drive_stops_a_target_that_falls_with_it():
+    plr = GoalOrder("plr_db", 6.0, 1, 0.1, False, "plr 6")
+    loud = GoalOrder("loudness_lufs", -9.0, 1, 0.1, True, "loudness <= -9 LUFS")
+    solved, _ = both(0.0, loud, goal=plr, way=Direction.LOWER)
+    assert [s.ending for s in solved] == [Ending.STOPPED, Ending.ON_TARGET]
+    assert solved[0].why == "loudness <= -9 LUFS"
+
+
+def test_a_peak_is_met_alone_from_below():
+    ceiling = Knob(0.01, -0.2, -24.0)
+    order = ReachOrder(0, "Ceiling", "", Direction.UNKNOWN, (PEAK,))
+    (solved,) = solve([order], [ceiling], lambda: Measurements({"true_peak_dbtp": ceiling.at + 0.6}))  # type: ignore[list-item]
+    assert solved.ending is Ending.ON_TARGET
+    assert -1.1 <= solved.value <= -1.0
+    assert solved.passes == 2
+    assert solved.slope == pytest.approx(1.0)

@@ -9,12 +9,13 @@ import pytest
 
 from sweeper.chain import load_chain
 from sweeper.errors import SettingError
+from sweeper.plan.examine import Examined
 from sweeper.plan.reach import Ending
 from sweeper.plan.variants import Variant, variants
 from sweeper.quantities import Measurements
 from sweeper.records import Source
 from sweeper.render.job import Rendered, Solved
-from sweeper.table.rows import failed_row, matched_rows, ranked_rows, rendered_row
+from sweeper.table.rows import failed_row, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.workers import Cause, Failed
 
 TEXT = """
@@ -39,7 +40,7 @@ def chain(tmp_path: Path):
 
 @pytest.fixture
 def found(chain) -> tuple[Variant, ...]:
-    return variants(chain, {"one": "builtin:Gain"})
+    return variants(chain, Examined({("one", ""): "builtin:Gain"}))
 
 
 def measured(loudness: float, chorus: float | None = None, peak: float = -6.0, crest: float = 10.0) -> Measurements:
@@ -48,7 +49,7 @@ def measured(loudness: float, chorus: float | None = None, peak: float = -6.0, c
     return Measurements(whole, {}, parts)
 
 
-def row(chain, variant: Variant, measurements: Measurements, solved: Solved | None = None):
+def row(chain, variant: Variant, measurements: Measurements, *solved: Solved):
     rendered = Rendered(measurements, SOURCE, (), solved, ("a note",), "", 3, 0.5, 1.0)
     return rendered_row(chain, variant, rendered, {})
 
@@ -74,9 +75,12 @@ def test_a_failure_is_a_row_that_says_why(chain, found, failure, cause):
 
 
 def test_a_rendered_row_has_its_settings_and_its_verdicts(chain, found):
-    solved = Solved("loudness_lufs", -14.0, -14.0, Ending.ON_TARGET, "limiter.input trim", 7.25, "dB", 3, "")
-    made = row(chain, found[2], measured(-14.0, peak=-0.5), solved)
-    assert made.settings == {"one.gain db": "-3 dB", "limiter.input trim": "7.25 dB"}
+    solved = Solved("loudness_lufs", -14.0, -14.0, Ending.ON_TARGET, "limiter.input trim", 7.2512, "dB", 3, "")
+    ceiling = Solved("true_peak_dbtp", -1.0, -1.0, Ending.ON_TARGET, "limiter.ceiling db", -1e-06, "dB", 3, "")
+    made = row(chain, found[2], measured(-14.0, peak=-0.5), solved, ceiling)
+    assert made.settings == {
+        "one.gain db": "-3 dB", "limiter.input trim": "7.25 dB", "limiter.ceiling db": "0 dB"}  # fmt: skip
+    assert made.solved == (solved, ceiling)
     assert (made.mix, made.status, made.notes, made.passes) == ("b.wav", "done", ("a note",), 3)
     assert [(v.limit, v.met) for v in made.verdicts] == [("true peak <= -1 dBTP", False)]
 
@@ -99,3 +103,13 @@ def test_the_best_row_of_each_mix_comes_first_and_failures_last(chain, found):
     assert [(one.id, one.rank) for one in ranked] == [("002", 1), ("001", None), ("003", 1), ("004", None)]
     unranked = ranked_rows(replace(chain, prefer=()), rows)
     assert [(one.id, one.rank) for one in unranked] == [(f"{n:03d}", None) for n in range(1, 5)]
+
+
+def test_variants_that_hardly_differ_are_said_of_each_mix_by_itself(chain, found):
+    rows = [row(chain, found[0], measured(-10, crest=9)), row(chain, found[1], measured(-10, crest=9.1)),
+            row(chain, found[2], measured(-10, crest=12)), row(chain, found[3], measured(-10, crest=15))]  # fmt: skip
+    words = "the variants differ by only 0.10 dB of crest: the order says little"
+    assert order_warnings(rows, chain.prefer) == (f"a.wav: {words}",)
+    assert order_warnings(rows[:2], chain.prefer) == (words,)
+    assert order_warnings(rows[2:], chain.prefer) == ()
+    assert order_warnings(rows, ()) == ()

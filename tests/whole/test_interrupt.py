@@ -31,7 +31,7 @@ def test_ctrl_c_says_what_was_kept_and_leaves_nothing_running(tmp_path, plugins)
         env={**os.environ, "SWEEPER_PLUGIN_PATH": str(plugins)},
     )  # fmt: skip
     deadline = time.monotonic() + 60
-    while not list(tmp_path.glob("results/*/variants/*/recall.json")):
+    while not list(tmp_path.glob("results/*/variants/*/render.wav")):
         assert time.monotonic() < deadline
         time.sleep(0.05)
     children = psutil.Process(process.pid).children(recursive=True)

@@ -1,0 +1,65 @@
+"""`sequence`: which inserts are in, and in which order."""
+
+from __future__ import annotations
+
+from sweeper.chain.document import Node
+from sweeper.chain.faults import KEEP_ONE, Faults
+from sweeper.chain.nearest import nearest, quoted
+from sweeper.chain.shapes import Field, folded, listed, single
+from sweeper.chain.stages import StageNames
+
+EXAMPLE = "write e.g. [[glue], [colour, glue]]"
+Order = tuple[str, ...]
+
+
+def read_sequence(field: Field, names: StageNames, faults: Faults) -> tuple[Order, ...]:
+    """Every order to try, as the names of the stages that are in; () = none of those that may leave."""
+    if not field.value.items:
+        faults.add(field.value.mark, "'sequence' needs the orders to compare", EXAMPLE)
+        return ()
+    found: dict[Order, Node] = {}
+    for item in listed(field.value, "sequence", faults):
+        order = _order(item, names, faults)
+        if order is None:
+            continue
+        first = found.setdefault(order, item)
+        if first is not item:
+            faults.add(item.mark, f"{quoted(in_words(order))} stands twice; first on line {first.mark.line}", KEEP_ONE)
+    return tuple(found)
+
+
+def in_words(order: Order) -> str:
+    """An order as the table shows it: "glue > colour"; "none" when all are out."""
+    return " > ".join(order) or "none"
+
+
+def _order(node: Node, names: StageNames, faults: Faults) -> Order | None:
+    """The names of one order; None with a fault when it is none, or one of them is no insert."""
+    if node.items is None:
+        faults.add(node.mark, f"an order in 'sequence' is {node.kind}, not a list", f"{EXAMPLE}; [] for none of them")
+        return None
+    found: list[str] = []
+    items = listed(node, "an order in 'sequence'", faults)
+    for item in items:
+        name = _insert(item, names, faults)
+        if name in found:
+            faults.add(item.mark, f"{quoted(name)} stands twice in one order", KEEP_ONE)
+        elif name is not None:
+            found.append(name)
+    return tuple(found) if len(found) == len(node.items) else None
+
+
+def _insert(node: Node, names: StageNames, faults: Faults) -> str | None:
+    text = single(node, "an insert in 'sequence'", faults, "write the insert's name")
+    if text is None:
+        return None
+    stage = names.stages.get(folded(text))
+    if stage is not None and not stage.output:
+        return stage.name
+    inserts = [each.name for each in names.stages.values() if not each.output]
+    near, known = nearest(text, inserts), f"inserts here: {', '.join(inserts) or 'none'}"
+    if stage is not None:
+        faults.add(node.mark, f"{quoted(stage.name)} stands in 'output' and does not move", f"name inserts; {known}")
+    elif names.complete:
+        faults.add(node.mark, f"no insert is called {quoted(text)}", f"did you mean '{near}'?" if near else known)
+    return None

@@ -1,0 +1,73 @@
+"""What is said of variants below their table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.markup import escape
+
+from sweeper.chain.model import Preference
+from sweeper.plan.reach import Ending
+from sweeper.quantities import BY_KEY
+from sweeper.render.job import Solved
+from sweeper.table.row import Row, solved_text
+from sweeper.verdict import Verdict
+
+
+def row_remarks(rows: Sequence[Row]) -> list[str]:
+    """Why rows failed, how reaches ended that are not on target, which limits are broken, and notes; as markup."""
+    remarks = []
+    for row in rows:
+        if not row.done:
+            remarks.append(f"[red]{row.id} failed:[/red] {escape(row.cause)}")
+        missed = [one for one in row.solved if one.ending is not Ending.ON_TARGET]
+        remarks += [escape(f"{row.id}: {ending_words(one)}") for one in missed]
+        remarks += [escape(f"{row.id} {words}") for words in map(broken_words, row.verdicts) if words]
+    return remarks + note_remarks(rows)
+
+
+def note_remarks(rows: Sequence[Row]) -> list[str]:
+    """Every note once, behind the variants that have it; as markup."""
+    by_note: dict[str, list[str]] = {}
+    for row in rows:
+        for note in row.notes:
+            by_note.setdefault(note, []).append(row.id)
+    return [escape(f"{_listed(ids)}: {note}") for note, ids in by_note.items()]
+
+
+def ending_words(solved: Solved) -> str:
+    """How a reach that did not land on its target ended, in words."""
+    quantity = BY_KEY[solved.key]
+    place = f"{solved.setting} {solved_text(solved)}"
+    if solved.ending is Ending.STOPPED:
+        return f"{quantity.name} stopped as asked at {place}: {solved.why}"
+    measured = f"{solved.value + 0.0:.{quantity.decimals}f} {quantity.unit} " if solved.value is not None else ""
+    if solved.ending is Ending.NOT_ENGAGED:
+        return f"{quantity.name} is met, not engaged: {measured}at {place}"
+    return f"{quantity.name} is out of reach: closest {measured}at {place}; what stopped it: {solved.why}"
+
+
+def broken_words(verdict: Verdict) -> str:
+    """breaks crest >= 8 dB by 0.40 dB; "" for a limit that is not broken."""
+    if verdict.met is not False or verdict.margin is None:
+        return ""
+    unit = BY_KEY[verdict.key].difference_unit
+    digits = f"{-verdict.margin:.2f}"
+    amount = digits if float(digits) else "less than 0.01"
+    return f"breaks {verdict.limit} by {f'{amount} {unit}'.strip()}"
+
+
+def order_remark(prefer: Sequence[Preference], count: int) -> list[str]:
+    """How the rows are ordered; nothing for a single one that nothing ranks."""
+    if prefer:
+        return [f"ranked by {wishes(prefer)}, those inside every limit first"]
+    return ["not ranked: use your ears"] if count > 1 else []
+
+
+def wishes(prefer: Sequence[Preference]) -> str:
+    """crest highest, mono loss lowest"""
+    return ", ".join(f"{BY_KEY[p.key].name} {'highest' if p.highest else 'lowest'}" for p in prefer)
+
+
+def _listed(ids: Sequence[str]) -> str:
+    return ", ".join(ids) if len(ids) <= 6 else f"{', '.join(ids[:5])} and {len(ids) - 5} others"

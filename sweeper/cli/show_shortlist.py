@@ -1,0 +1,47 @@
+"""A shortlist on the terminal: the run's table in the new order, margins to every limit, and what was picked."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+
+from sweeper.cli.remarks import order_remark, row_remarks
+from sweeper.cli.show_run import shown_path
+from sweeper.cli.show_table import print_table, shown
+from sweeper.cli.streams import out
+from sweeper.cli.table_cells import Beside
+from sweeper.shortlist import Shortlist
+
+
+def show_shortlist(found: Shortlist, console: Console | None = None) -> None:
+    """Print it. console: None = stdout."""
+    console = console or out()
+    wanted = [wish.key for wish in found.prefer] + [v.key for row in found.rows for v in row.verdicts]
+    print_table(console, shown(found.rows, _beside(found), list(dict.fromkeys(wanted)), True, found.picked))
+    for line in ["", *_remarks(found), *_picked(found)]:
+        console.print(line, soft_wrap=True)
+
+
+def _beside(found: Shortlist) -> list[Beside]:
+    files = [("mix", file) for file in found.run.mixes] + [("reference", file) for file in found.run.references]
+    return [Beside(kind, file.file, file.measurements, file.match_gain_db) for kind, file in files]
+
+
+def _remarks(found: Shortlist) -> list[str]:
+    remarks = row_remarks(found.rows) + [f"note: {escape(warning)}" for warning in found.warnings]
+    if found.limits:
+        fitting = sum(row.fits for row in found.rows)
+        remarks.append(escape(f"{fitting} of {len(found.rows)} on target and inside every limit "
+                              f"({', '.join(found.limits)})"))  # fmt: skip
+    return remarks + order_remark(found.prefer, len(found.rows))
+
+
+def _picked(found: Shortlist) -> list[str]:
+    """The picked ones, each with its sound file, or where it went."""
+    rows = {row.id: row for row in found.rows}
+    lines = []
+    for id in found.picked:
+        name = rows[id].files.get("matched") or rows[id].files.get("render")
+        heard = shown_path(found.run.path / name) if name else "its sound was not kept: its recall sheet makes it again"
+        lines.append(escape(f"* {id}  {heard}"))
+    return lines

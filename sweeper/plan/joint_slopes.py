@@ -1,0 +1,117 @@
+"""How measurements follow two settings, as far as the passes made show it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sweeper.plan.reach import sign_of
+from sweeper.plan.reach_bend import slope_after
+from sweeper.plan.reach_terms import Search
+
+#: Passes further off than this tell nothing of the slopes here, unless only a ceiling differs: in dB, or as a share of
+#: another setting's way.
+NEAR_DB, NEAR_SHARE = 3.0, 0.1
+#: Moves smaller than this are half drowned in what two renders differ by anyway; in dB, or as a share of the way.
+FINE_DB, FINE_SHARE = 0.2, 0.005
+#: How much weight what was foreseen has against one pass nearby.
+FORESIGHT = 0.1
+#: How far a cross slope may be wrong: for a setting in dB, or over the whole way of another.
+DOUBT_PER_DB, DOUBT_PER_WAY = 0.3, 10.0
+#: The true peak that a ceiling in dB lets through, past its own number, where the peaks stand at it (by trial).
+OVER_DB = (-0.1, 3.0)
+
+
+@dataclass(frozen=True)
+class JointPass:
+    """One render: where each setting stood, and the excess of every goal of each reach."""
+
+    at: tuple[float, ...]
+    excess: tuple[tuple[float, ...], ...]
+
+
+def doubt(searches: Sequence[Search], number: int, result: JointPass) -> float:
+    """How far a pass's measurement may be off for one unit that the other setting was moved since.
+
+    A peak that does not stand at its ceiling follows the drive a decibel a decibel.
+    """
+    other = searches[1 - number]
+    if not other.decibels:
+        return DOUBT_PER_WAY / other.width
+    free = searches[number].ceiling and not engaged(searches, number, result)
+    return 1.0 if free else DOUBT_PER_DB
+
+
+def engaged(searches: Sequence[Search], number: int, result: JointPass) -> bool:
+    """Whether the peaks stand at a ceiling in a pass: close over its number."""
+    search = searches[number]
+    over = search.goals[0].value + result.excess[number][0] - result.at[number]
+    return search.ceiling and OVER_DB[0] <= over <= OVER_DB[1]
+
+
+def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> tuple[float, float]:
+    """(own, cross): what one goal's excess gains for one unit of its own setting, and of the other, at the last pass.
+
+    By least squares from the passes nearby, held to what is foreseen where they say little (ridge regression; Hoerl and
+    Kennard 1970).
+    """
+    other, last = 1 - number, passes[-1]
+    own = _secant(searches, passes, number, goal)
+    cross = 0.0
+    if goal == 0 and searches[other].ceiling and searches[number].decibels and not searches[number].ceiling:
+        cross = _let_through(searches[number], own, engaged(searches, other, last))
+    aa, ab, bb, ay, by = FORESIGHT, 0.0, FORESIGHT, 0.0, 0.0
+    for p in passes[:-1]:
+        a, b = last.at[number] - p.at[number], last.at[other] - p.at[other]
+        rise = last.excess[number][goal] - p.excess[number][goal] - own * a - cross * b
+        far = math.hypot(a / _near(searches[number]), b / _near(searches[other]))
+        alone = searches[other].ceiling and abs(a) <= _fine(searches[number])
+        if (far > 1 and not alone) or not math.isfinite(rise):
+            continue
+        a, b = a / _fine(searches[number]), b / _fine(searches[other])
+        weight = 1 / (1 + a * a + b * b)
+        aa, ab, bb = aa + weight * a * a, ab + weight * a * b, bb + weight * b * b
+        ay, by = ay + weight * a * rise, by + weight * b * rise
+    whole = aa * bb - ab * ab
+    return (own + (bb * ay - ab * by) / whole / _fine(searches[number]),
+            cross + (aa * by - ab * ay) / whole / _fine(searches[other]))  # fmt: skip
+
+
+def _let_through(search: Search, own: float, held: bool) -> float:
+    """What loudness is foreseen to gain for one dB of the ceiling.
+
+    A threshold that makes it louder when lowered is made up to the ceiling: all of it. Else what the drive does not
+    gain at the ceiling, and nothing while the peaks do not stand at it.
+    """
+    if sign_of(search) < 0:
+        return 1.0
+    return min(max(1.0 - abs(own), 0.0), 1.0) if held else 0.0
+
+
+def _secant(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> float:
+    """One goal's slope from the last pass to the latest before it that has its setting elsewhere; else as foreseen."""
+    search, last = searches[number], passes[-1]
+    for p in reversed(passes[:-1]):
+        run, rise = last.at[number] - p.at[number], last.excess[number][goal] - p.excess[number][goal]
+        if abs(run) > _fine(search) and math.isfinite(rise) and not search.ceiling:
+            return _here(search, run, rise) if goal == 0 else rise / run
+    if goal > 0:
+        return 0.0
+    return search.slope or (float(sign_of(search)) if search.decibels else 0.0)
+
+
+def _here(search: Search, run: float, rise: float) -> float:
+    """The slope at the far end of a secant, in dB, where it gains less and less: along a limiter's bend."""
+    lost = abs(run) - abs(rise)
+    if not search.decibels or not 0 < lost < abs(run) / 2:
+        return rise / run
+    return math.copysign(max(slope_after(lost), 0.2), rise * run)
+
+
+def _near(search: Search) -> float:
+    return NEAR_DB if search.decibels else NEAR_SHARE * search.width
+
+
+def _fine(search: Search) -> float:
+    return FINE_DB if search.decibels else FINE_SHARE * search.width

@@ -1,0 +1,104 @@
+"""One stage of a variant: set as the chain file says, and as what was chosen for it says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from sweeper.chain.model import TRIMS, Chain, FromDialled, Number, SettingRef, SettingValue, Stage, Switch, Travel
+from sweeper.host.setup import Dialled, StageSetup
+from sweeper.plan.examined import Examined, key_of
+from sweeper.plan.names import BYPASS, setting_of, value_of
+from sweeper.plan.questions import sides_of
+from sweeper.units import folded
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A stage as set in one variant.
+
+    choice: the stage of the chain file, or its alternative. axes: the entries of `vary`, by number, that are heard in
+    it. sound: a number that stages alike in everything heard share; None for a bypassed one.
+    """
+
+    setup: StageSetup
+    choice: Stage
+    axes: frozenset[int]
+    sound: int | None
+
+
+class Setups:
+    """The stages of a chain, each made once for every choice of its own values."""
+
+    def __init__(self, chain: Chain, examined: Examined) -> None:
+        self._chain = chain
+        self._examined = examined
+        self._axes = [tuple(n for n, axis in enumerate(chain.vary) if axis.ref.stage == s.name) for s in chain.stages]
+        self._made: dict[tuple[int, int, tuple[int, ...]], Heard] = {}
+        self._sounds: dict[object, int] = {}
+
+    def heard(self, stage: int, choice: int, values: tuple[int, ...]) -> Heard:
+        """A stage by its number in the chain. choice: which of its alternatives; values: of every entry of `vary`."""
+        own = tuple([values[number] for number in self._axes[stage]])
+        key = (stage, choice, own)
+        if key not in self._made:
+            self._made[key] = self._make(self._chain.stages[stage].choices[choice], self._axes[stage], own)
+        return self._made[key]
+
+    def _make(self, choice: Stage, axes: tuple[int, ...], values: tuple[int, ...]) -> Heard:
+        setup = self._base(choice)
+        heard = set()
+        for number, value in zip(axes, values, strict=True):
+            axis = self._chain.vary[number]
+            chosen = axis.values[value]
+            if axis.ref.setting == BYPASS and isinstance(chosen, Switch):
+                setup = replace(setup, bypass=chosen.on)
+            elif (key_of(choice), axis.ref) in self._examined.lacking:
+                continue
+            else:
+                for setting in self._dialled(choice, axis.ref, chosen):
+                    setup = setup.with_setting(setting)
+            heard.add(number)
+        if setup.bypass:
+            heard = {number for number in heard if self._chain.vary[number].ref.setting == BYPASS}
+        return Heard(setup, choice, frozenset(heard), self._sound(setup))
+
+    def _base(self, choice: Stage) -> StageSetup:
+        """A stage as the chain file sets it, before `vary`."""
+        settings = tuple(self._found(choice, a.name, a.side, a.value) for a in choice.settings)
+        return StageSetup(choice.name, self._examined.paths[key_of(choice)], choice.state, choice.channels, settings,
+                          choice.input_trim_db, choice.output_trim_db, choice.bypass, choice.label,
+                          choice.output)  # fmt: skip
+
+    def _dialled(self, choice: Stage, ref: SettingRef, value: SettingValue) -> list[Dialled]:
+        setting, value = setting_of(choice, ref), value_of(choice, ref, value)
+        if not isinstance(value, FromDialled):
+            return [self._found(choice, setting, ref.side, value)]
+        if setting in TRIMS:
+            assert isinstance(value.offset, Number)
+            from_db = choice.input_trim_db if setting == "input trim" else choice.output_trim_db
+            return [Dialled(setting, "", Number(from_db + value.offset.value, "dB", value.text))]
+        found = [self._found(choice, setting, side, value) for side in sides_of(choice, ref)]
+        return [replace(found[0], side=ref.side)] if len({one.raw for one in found}) == 1 else found
+
+    def _found(self, choice: Stage, name: str, side: str, value: SettingValue) -> Dialled:
+        """A setting under the control's own name, at the position that was found for it."""
+        found = self._examined.found.get((key_of(choice), name, side, value))
+        if found is None:
+            return Dialled(name, side, value)
+        absolute = Travel(found.raw, value.text) if isinstance(value, FromDialled) else value
+        return Dialled(found.name, side, absolute, found.raw)
+
+    def _sound(self, setup: StageSetup) -> int | None:
+        """The number of everything that is heard of a stage; its name and label are not."""
+        if setup.bypass:
+            return None
+        trims_db = dict(zip(TRIMS, (setup.input_trim_db, setup.output_trim_db), strict=True))
+        made: dict[tuple[str, str], object] = {}
+        for setting in setup.settings:
+            if setting.name in TRIMS:
+                trims_db[setting.name] = setting.value.value if isinstance(setting.value, Number) else 0.0
+            else:
+                for side in (setting.side,) if setting.side else setup.channels.sides:
+                    made[(folded(setting.name), side)] = setting.value if setting.raw is None else setting.raw
+        key = (setup.path, setup.state, setup.channels, tuple(trims_db.values()), tuple(made.items()))
+        return self._sounds.setdefault(key, len(self._sounds))

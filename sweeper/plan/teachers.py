@@ -1,0 +1,39 @@
+"""Who teaches whom: a variant's reach starts from where an earlier one's landed. Fixed by the plan alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from sweeper.plan.variants import Variant
+
+
+def teachers(found: Sequence[Variant]) -> Mapping[str, str | None]:
+    """Each variant's teacher; None for one that starts where its settings stand.
+
+    The teacher of a variant differs from it on one axis, the fastest on which it is not at the first value, where it
+    stands at that first value. So everybody learns from a near one, no chain of teachers is longer than there are
+    axes, and many can learn at once. Only a variant of the same mix that solves the same settings of the same plugins
+    can teach.
+    """
+    by_place = {(variant.mix, variant.place): variant for variant in found}
+    first: dict[object, Variant] = {}
+    chosen: dict[str, str | None] = {}
+    for variant in found:
+        root = first.setdefault(_solves(variant), variant)
+        teacher = by_place.get((variant.mix, _nearer(variant.place)))
+        if teacher is None or teacher is variant or _solves(teacher) != _solves(variant):
+            teacher = root
+        chosen[variant.id] = teacher.id if teacher is not variant and variant.turns else None
+    return chosen
+
+
+def _nearer(place: tuple[int, ...]) -> tuple[int, ...]:
+    """The place with the fastest axis that is not at its first value set back to it; the mix, the first, stays."""
+    for axis in range(len(place) - 1, 0, -1):
+        if place[axis]:
+            return (*place[:axis], 0, *place[axis + 1 :])
+    return place
+
+
+def _solves(variant: Variant) -> object:
+    return (variant.mix, tuple((variant.stages[t.stage].path, t.setting, t.side) for t in variant.turns))

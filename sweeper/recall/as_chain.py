@@ -1,0 +1,164 @@
+"""A recall sheet as a chain file: every setting where it stood, to run again or to go on from."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from sweeper.chain.model import Channels
+from sweeper.chain.template import yaml_text
+from sweeper.errors import PluginMissing, RunFolderError
+from sweeper.host.builtin_table import PREFIX
+from sweeper.host.catalogue import find
+from sweeper.recall.again import Asked
+from sweeper.recall.find import Found
+from sweeper.recall.mix import same_music
+from sweeper.recall.orders import StandingOrder
+from sweeper.recall.setups import SetUp, set_up
+from sweeper.recall.tasks import put_back
+from sweeper.records import Applied, Sheet, StageRecord
+from sweeper.render.folder import slug
+from sweeper.workers import Pool
+
+
+def default_target(sheet: Sheet) -> Path:
+    """TITLE-VARIANT.chain.yaml in the working folder."""
+    return Path(f"{slug(sheet.title)}-{sheet.variant}.chain.yaml")
+
+
+def as_chain(found: Found, asked: Asked, target: Path) -> Path:
+    """Write the sheet's settings as a chain file to `target`, never over another; returns it.
+
+    Plugins need not be there; they are loaded only where a state file is lost. Raises AudioFileError when the mix is
+    not the same music, SheetError, PluginError, RunFolderError.
+    """
+    stages = set_up(found, asked.results)
+    with Pool(1, asked.watch) as pool:
+        mix = same_music(found.sheet.source, asked.mix, pool).file
+        if any(stage.state_lost and not stage.missing for stage in stages):
+            order = StandingOrder(tuple(s.setup for s in stages), tuple(map(_lost, stages)), mix.format,
+                                  found.sheet.block_frames, asked.patience_s)  # fmt: skip
+            taken = put_back(order, pool).taken
+            stages = tuple(replace(s, record=_all_set(s.record, more)) for s, more in zip(stages, taken, strict=True))
+    text = chain_text(found, stages, seen_from(mix.path, target), target)
+    try:
+        with target.open("x", encoding="utf-8", newline="\n") as handle:
+            handle.write(text)
+    except FileExistsError as exc:
+        raise RunFolderError(f"{target} is there already", "name another file with --to") from exc
+    except OSError as exc:
+        raise RunFolderError(f"cannot write {target}: {exc.strerror or exc}", "name another place with --to") from exc
+    return target
+
+
+def _lost(stage: SetUp) -> tuple[Applied, ...]:
+    """The controls whose places only a state file told that is lost."""
+    return stage.record.standing if stage.state_lost and not stage.missing else ()
+
+
+def _all_set(record: StageRecord, more: tuple[Applied, ...]) -> StageRecord:
+    return replace(record, settings=record.settings + more,
+                   standing=tuple(one for one in record.standing if one not in more))  # fmt: skip
+
+
+def chain_text(found: Found, stages: tuple[SetUp, ...], mix: str, target: Path) -> str:
+    """The chain file's text. mix: as to be written."""
+    sheet = found.sheet
+    lines = [f"# Variant {_shown(sheet.variant)} of {_shown(sheet.title)}, every setting where it stood.",
+             f"# From the recall sheet {_shown(str(found.place))}" + (f", {sheet.created}" if sheet.created else ""),
+             f"title: {yaml_text(sheet.title)}", f"mix: {yaml_text(mix)}"]  # fmt: skip
+    for heading, output in (("inserts", False), ("output", True)):
+        own = [stage for stage in stages if stage.record.output is output]
+        if own:
+            lines += ["", f"{heading}:", *(line for stage in own for line in _stage(stage, target))]
+    return "\n".join(lines) + "\n"
+
+
+def seen_from(file: Path, target: Path) -> str:
+    """A file as seen from the chain file's folder, with forward slashes; absolute when it is on another drive."""
+    try:
+        return Path(os.path.relpath(file.absolute(), target.absolute().parent)).as_posix()
+    except ValueError:
+        return file.absolute().as_posix()
+
+
+def _stage(stage: SetUp, target: Path) -> Iterator[str]:
+    record, setup = stage.record, stage.setup
+    version = f"   # version {_shown(record.version)}" if record.version else ""
+    yield f"  - name: {yaml_text(record.name)}"
+    yield f"    plugin: {yaml_text(_plugin(stage))}{version}"
+    if stage.missing:
+        yield f"    # not installed here: {_shown(stage.missing)}"
+    if setup.channels is not Channels.STEREO:
+        yield f"    channels: {setup.channels.value}"
+    if setup.state is not None:
+        yield f"    state: {yaml_text(seen_from(setup.state, target))}"
+    if stage.state_lost:
+        yield f"    # {_shown(stage.note)}"
+    for name, trim_db in (("input trim", record.input_trim_db), ("output trim", record.output_trim_db)):
+        if trim_db:
+            yield f"    {name}: {trim_db!r} dB"
+    if record.bypass:
+        yield "    bypass: on"
+    yield from _settings(stage)
+
+
+def _plugin(stage: SetUp) -> str:
+    """The plugin's name where that leads to its file, else the file."""
+    path = stage.setup.path
+    if path.startswith(PREFIX) or stage.missing:
+        return path if path.startswith(PREFIX) else Path(path).stem
+    for name in (stage.record.plugin, Path(path).stem):
+        try:
+            if find(name, Path.cwd()) == path:
+                return name
+        except PluginMissing:
+            continue
+    return Path(path).as_posix()
+
+
+def _settings(stage: SetUp) -> Iterator[str]:
+    """The settings made, one a line; what nobody set as notes, but for a stage whose state is lost."""
+    made = stage.record.settings
+    exact = not stage.setup.path.startswith(PREFIX)
+    if made:
+        yield "    settings:"
+        sides = list(dict.fromkeys(one.side for one in made))
+        for side in sides:
+            if side:
+                yield f"      {side}:"
+            indent = " " * (8 if side else 6)
+            yield from (f"{indent}{_setting(one, exact)}" for one in made if one.side == side)
+    for one in stage.record.standing:
+        yield f"    # left alone: {' '.join(part for part in (one.side, _setting(one, exact)) if part)}"
+
+
+def _setting(one: Applied, is_32_bit: bool) -> str:
+    return f"{yaml_text(one.name)}: {travel(one.raw, is_32_bit)} % travel   # {_shown(one.text)}"
+
+
+def travel(raw: float, is_32_bit: bool) -> str:
+    """A position, 0.0 to 1.0, in per cent, with as many digits as it takes to come back to it.
+
+    is_32_bit: the position is a 32-bit float, as those of VST3 and AU plugins are in the hosting library.
+    """
+    for digits in range(3, 18):
+        text = f"{raw * 100:.{digits}g}"
+        if _same(float(text) / 100, raw, is_32_bit and float(np.float32(raw)) == raw):
+            return text
+    return repr(raw * 100)
+
+
+def _same(one: float, other: float, is_32_bit: bool) -> bool:
+    if is_32_bit:
+        return bool(np.float32(one) == np.float32(other))
+    return abs(one - other) <= 2.0**-52 * other
+
+
+def _shown(text: str) -> str:
+    """The text on one line, as a note."""
+    return "".join(character if character.isprintable() else " " for character in text)

@@ -1,0 +1,56 @@
+"""Which controls that nobody set can be put back where they stood. Runs in workers.
+
+A plugin's meters are among its controls. They are told apart by trying: a meter does not stay where it is put.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from sweeper.errors import SettingError
+from sweeper.host.settings import confirm
+from sweeper.host.stage import HostedStage
+from sweeper.recall.orders import Kept, StandingOrder
+from sweeper.recall.setups import dialled
+from sweeper.records import Applied
+from sweeper.units import folded
+from sweeper.workers import Report
+
+
+def put_back(order: StandingOrder, report: Report) -> Kept:
+    """Load each stage that has controls to put back, and try each. Raises PluginError when one does not load."""
+    taken: list[tuple[Applied, ...]] = []
+    for setup, standing in zip(order.stages, order.standing, strict=True):
+        report.phase(f"setting '{setup.name}' as it stood", order.patience_s)
+        stage = HostedStage(setup, order.format, order.block_frames, report.beat) if standing else None
+        taken.append(_taken(stage, standing, report) if stage else ())
+    refused = (tuple(one for one in standing if one not in kept)
+               for standing, kept in zip(order.standing, taken, strict=True))  # fmt: skip
+    return Kept(tuple(taken), tuple(refused))
+
+
+def _taken(stage: HostedStage, standing: tuple[Applied, ...], report: Report) -> tuple[Applied, ...]:
+    moved = []
+    for one in standing:
+        report.beat()
+        if _stays(partial(stage.adjust, dialled(one))):
+            moved.append(one)
+    made = {(applied.side, folded(applied.name)): applied for applied in stage.applied}
+    kept: list[Applied] = []
+    for instance in stage.instances:
+        report.beat()
+        told = instance.effect.told_positions()
+        own = [one for one in moved if one.side == instance.side]
+        kept += [one for one in own if _stays(
+            partial(confirm, instance.effect.controls, [made[one.side, folded(one.name)]], told))]  # fmt: skip
+    return tuple(kept)
+
+
+def _stays(move: Callable[[], None]) -> bool:
+    """Whether a setting takes: one that does not stick, or is not there any more, does not."""
+    try:
+        move()
+    except SettingError:
+        return False
+    return True

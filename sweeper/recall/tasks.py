@@ -1,0 +1,24 @@
+"""Single tasks for a worker, and what comes of them."""
+
+from __future__ import annotations
+
+from sweeper.errors import PluginError, SweeperError
+from sweeper.recall.orders import Kept, StandingOrder
+from sweeper.workers import Failed, Pool, Task
+
+
+def one_task(pool: Pool, function: str, argument: object, where: str) -> object:
+    """What one call in a worker gives back. Raises its error, or PluginError when its worker ended."""
+    (outcome,) = pool.map_in_order([Task("recall", function, argument, where)])
+    if not isinstance(outcome, Failed):
+        return outcome.value
+    if isinstance(outcome.error, SweeperError):
+        raise outcome.error
+    raise PluginError(f"{where} {outcome.what}", "open the plugin once in another host, and see whether it runs there")
+
+
+def put_back(order: StandingOrder, pool: Pool) -> Kept:
+    """Which of the controls stay where they are put, tried in a worker. Raises PluginError as `one_task` does."""
+    kept = one_task(pool, "sweeper.recall.standing:put_back", order, "setting every control as it stood")
+    assert isinstance(kept, Kept)
+    return kept

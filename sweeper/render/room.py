@@ -1,0 +1,114 @@
+"""What a worker has before it while it renders: the input, the stages set up, and what is to be recorded of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+
+import numpy as np
+
+from sweeper.audio import AudioFormat, SoundFile, audio_hash, blocks, inspect
+from sweeper.errors import AudioFileError, PluginError
+from sweeper.host.setup import StageSetup, plugin_word
+from sweeper.host.stage import HostedStage
+from sweeper.records import StageRecord
+from sweeper.render.job import Job, MixFile, StepJob, stamp_of
+from sweeper.render.recording import stage_record
+from sweeper.render.store import Entry, open_entry
+from sweeper.units import clock
+from sweeper.workers import Report
+
+#: How long a slow disk may take over a whole file.
+FILE_PATIENCE_S = 600.0
+
+
+def chunk_frames(rate_hz: int, block_frames: int) -> int:
+    """How much audio goes through at a time: whole blocks, at most a second, so that life shows often."""
+    return max(1, rate_hz // block_frames) * block_frames
+
+
+@contextmanager
+def placed(setup: StageSetup) -> Iterator[None]:
+    """Puts the stage and its plugin in front of what a plugin error says."""
+    try:
+        yield
+    except PluginError as exc:
+        where = f"'{setup.name}' ({plugin_word(setup.path)})"
+        raise type(exc)(f"stage {where}: {exc.what}", exc.remedy) from exc
+
+
+class Room:
+    """A job's input and the stages behind it.
+
+    stages: those that are rendered here; the ones before them were rendered into `entry`.
+    Raises AudioFileError, PluginError, SettingError, StateError, or StoreDamaged while it is made.
+    """
+
+    def __init__(self, job: Job | StepJob, report: Report) -> None:
+        self.job = job
+        self.report = report
+        report.phase("reading the mix", FILE_PATIENCE_S)
+        self.mix: SoundFile = unchanged(job.mix)
+        self.format = AudioFormat(self.mix.format.channels, self.mix.format.rate_hz)
+        self.entry: Entry | None = None
+        self.covered = 0
+        if job.start is not None:
+            report.phase("reading what is rendered already", FILE_PATIENCE_S)
+            self.entry = open_entry(job.start.folder, job.start.key)
+            self.covered = job.start.covered
+        self.stages = tuple(self._hosted(setup) for setup in job.stages[self.covered :])
+
+    def _hosted(self, setup: StageSetup) -> HostedStage:
+        self.report.phase(f"loading and setting '{setup.name}' ({setup.path})", self.job.patience_s)
+        with placed(setup):
+            return HostedStage(setup, self.format, self.job.block_frames, self.report.beat)
+
+    @property
+    def steps(self) -> int:
+        """How many steps one pass renders."""
+        return sum(not stage.setup.bypass for stage in self.stages)
+
+    @property
+    def plugin_s(self) -> float:
+        """Seconds spent inside the plugins so far."""
+        return sum(stage.plugin_s for stage in self.stages)
+
+    def input(self) -> Iterator[np.ndarray]:
+        """The sound that the first of `stages` gets, chunk by chunk."""
+        file = self.entry.file if self.entry else self.mix
+        return blocks(file, chunk_frames(self.format.rate_hz, self.job.block_frames))
+
+    def progress(self, stage: str, at_s: float) -> None:
+        """A sign of life: where a stage stands in the mix."""
+        share = min(1.0, at_s * self.format.rate_hz / self.mix.frames)
+        self.report.beat(f"{clock(at_s)} in {stage}", share)
+
+    def records(self) -> tuple[StageRecord, ...]:
+        """Every stage of the job as it stands, those before the stored input as they stood."""
+        return (*self._covered_records(), *(stage_record(stage) for stage in self.stages))
+
+    def _covered_records(self) -> Iterator[StageRecord]:
+        stored = iter(self.entry.stages if self.entry else ())
+        for setup in self.job.stages[: self.covered]:
+            if setup.bypass:
+                yield stage_record(HostedStage(setup, self.format, self.job.block_frames))
+            else:
+                yield replace(next(stored), name=setup.name, path=setup.path, state_file=str(setup.state or ""),
+                              output=setup.output, label=setup.label)  # fmt: skip
+
+    def notes(self, of_render: tuple[str, ...]) -> tuple[str, ...]:
+        """What an engineer should know: of the stored input, of the render, and of settings that moved."""
+        drifted = tuple(f"{s.label}: {moved}" for s in self.stages if (moved := s.drift()))
+        return (*(self.entry.notes if self.entry else ()), *of_render, *drifted)
+
+
+def unchanged(mix: MixFile) -> SoundFile:
+    """The mix, when it is still the one that the run began with. Raises AudioFileError when it is not."""
+    file = inspect(mix.path)
+    if file.format.channels > 2:
+        raise AudioFileError(f"{mix.path.name} has {file.format.channels} channels",
+                             "mono and stereo mixes can be mastered")  # fmt: skip
+    if stamp_of(file) != mix.stamp and audio_hash(file) != mix.source.audio_sha256:
+        raise AudioFileError(f"{mix.path} has changed since the run began", "start a new run with the new mix")
+    return file

@@ -1,0 +1,94 @@
+"""A run's rows held against limits, ranked, and the best of them picked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from sweeper.chain.model import Condition, Preference
+from sweeper.chain.one_condition import preferences_in, read_condition_texts
+from sweeper.quantities import BY_KEY
+from sweeper.render.folder import RUN_NAME
+from sweeper.table.data import row_data
+from sweeper.table.row import Row
+from sweeper.table.rows import order_warnings, ranked_by
+from sweeper.table.written import WrittenRun
+from sweeper.verdict import fixed_preferences, judge
+
+
+@dataclass(frozen=True)
+class Shortlist:
+    """What is worth hearing. rows: each mix by itself, best first. picked: ids of the best of each mix, () = not asked.
+
+    limits, prefer: those that were held, the run's own or others. warnings: in words.
+    """
+
+    run: WrittenRun
+    limits: tuple[str, ...]
+    prefer: tuple[Preference, ...]
+    rows: tuple[Row, ...]
+    picked: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def data(self) -> dict[str, object]:
+        """What `shortlist --json` prints."""
+        return {
+            "schema": 1, "run": str(self.run.path), "title": self.run.title, "state": self.run.state,
+            "limits": list(self.limits),
+            "prefer": [f"{BY_KEY[p.key].name} {'highest' if p.highest else 'lowest'}" for p in self.prefer],
+            "variants": [row_data(row) for row in self.rows], "picked": list(self.picked),
+            "warnings": list(self.warnings),
+        }  # fmt: skip
+
+
+def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer: Sequence[Preference] | None = None,
+              keep: int | None = None) -> Shortlist:  # fmt: skip
+    """The run's rows by other limits and preferences. None: the run's own. keep: how many of each mix to pick.
+
+    Only what is on its targets and inside every limit is picked. Raises ChainFileError when the run's own chain file
+    cannot be read any more.
+    """
+    held = tuple(_own_limits(run) if limits is None else limits)
+    wishes = tuple(preferences_in(run.chain_text, str(run.path / RUN_NAME)) if prefer is None else prefer)
+    rows = run.rows if limits is None else [_judged(row, held) for row in run.rows]
+    ranked = ranked_by(wishes, rows)
+    warnings = (_unfinished(run) + fixed_preferences(_reached(run), held, wishes) + order_warnings(ranked, wishes)
+                + _too_few(ranked, keep))  # fmt: skip
+    return Shortlist(run, tuple(limit.text for limit in held), wishes, tuple(ranked), _picked(ranked, keep), warnings)
+
+
+def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:
+    return read_condition_texts(list(dict.fromkeys(v.limit for row in run.rows for v in row.verdicts)), RUN_NAME)
+
+
+def _reached(run: WrittenRun) -> set[str]:
+    return {solved.key for row in run.rows for solved in row.solved}
+
+
+def _judged(row: Row, limits: Sequence[Condition]) -> Row:
+    return row if row.measurements is None else replace(row, verdicts=judge(limits, row.measurements))
+
+
+def _fitting(rows: Sequence[Row]) -> dict[str, list[str]]:
+    """Of each mix what fits, best first."""
+    return {mix: [row.id for row in rows if row.mix == mix and row.fits] for mix in dict.fromkeys(r.mix for r in rows)}
+
+
+def _picked(rows: Sequence[Row], keep: int | None) -> tuple[str, ...]:
+    return tuple(id for ids in _fitting(rows).values() for id in ids[: keep or 0])
+
+
+def _too_few(rows: Sequence[Row], keep: int | None) -> tuple[str, ...]:
+    groups = _fitting(rows)
+    return tuple(
+        f"{f'{mix}: ' if len(groups) > 1 else ''}{keep} were asked for, and only "
+        f"{len(ids)} {'is' if len(ids) == 1 else 'are'} on target and inside every limit"
+        for mix, ids in groups.items()
+        if keep is not None and len(ids) < keep
+    )
+
+
+def _unfinished(run: WrittenRun) -> tuple[str, ...]:
+    missing = run.asked - len(run.rows)
+    return (f"{missing} of {run.asked} variants are not in this table: the run was stopped",) if missing else ()

@@ -1,0 +1,51 @@
+"""What an order is worth: preferences that the reaches fix already, and variants that hardly differ."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from sweeper.chain.model import Chain, Condition, Preference
+from sweeper.quantities import BY_KEY
+from sweeper.verdict.rank import Candidate
+
+#: A difference below this is heard by nobody: in dB and LU, and for pure numbers. Common practice, no source.
+LEAST_DIFFERENCE = {"dB": 0.3, "LU": 0.3, "": 0.02}
+LOUDNESS, PEAKS = "loudness_lufs", ("true_peak_dbtp", "sample_peak_dbfs")
+#: A peak over a mean level: little is left of them once loudness and peak are set.
+PEAK_OVER_MEAN = ("crest_db", "plr_db")
+
+
+def nearly_fixed(chain: Chain) -> tuple[str, ...]:
+    """A warning, in words, for every preference that the chain's reaches and limits leave little room."""
+    return fixed_preferences([reach.key for reach in chain.reach], chain.limits, chain.prefer)
+
+
+def fixed_preferences(reached: Collection[str], limits: Sequence[Condition],
+                      prefer: Sequence[Preference]) -> tuple[str, ...]:  # fmt: skip
+    """The same from its parts. reached: the keys of what is solved for."""
+    capped = {limit.key for limit in limits if limit.relation == "<="}
+    peak = next((key for key in PEAKS if key in reached or key in capped), None)
+    warnings = []
+    for key in (wish.key for wish in prefer):
+        name = BY_KEY[key].name
+        if key in reached:
+            warnings.append(f"{name} is what is reached: an order by it says little")
+        elif key in PEAK_OVER_MEAN and LOUDNESS in reached and peak is not None:
+            warnings.append(f"{name} is nearly fixed once loudness and {BY_KEY[peak].name} are: "
+                            f"an order by it says little")  # fmt: skip
+    return tuple(warnings)
+
+
+def hardly_differ(candidates: Sequence[Candidate], prefer: Sequence[Preference]) -> str | None:
+    """Words when those that fit hardly differ in what is preferred first; None when the order says something."""
+    if not prefer:
+        return None
+    quantity = BY_KEY[prefer[0].key]
+    values = [value for c in candidates if c.fits and (value := c.values.get(quantity.key)) is not None]
+    spread = max(values) - min(values) if len(values) > 1 else None
+    if spread is None or spread >= LEAST_DIFFERENCE[quantity.difference_unit]:
+        return None
+    if round(spread, 2) == 0:
+        return f"the variants do not differ in {quantity.name}: the order says nothing"
+    amount = f"{spread:.2f} {quantity.difference_unit}".strip()
+    return f"the variants differ by only {amount} of {quantity.name}: the order says little"

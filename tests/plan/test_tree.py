@@ -1,0 +1,92 @@
+"""Variants that agree up to a stage share its steps; what is heard decides the key, nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from planning import FACTS, dialled, grid, setup, solving
+
+from sweeper.chain.model import Channels, Travel
+from sweeper.host.setup import Dialled
+from sweeper.plan.tree import recipe, tree, variant_key
+from sweeper.plan.variants import Variant
+
+
+def test_a_sweep_of_the_last_three_of_six_stages_is_3_4_16_64_steps():
+    """The figures of the design: 3 + 4 + 16 + 64 steps, not 384."""
+    found = grid([1, 1, 1, 4, 4, 4])
+    grown = tree(found, FACTS)
+    by_depth = [sum(step.depth == depth for step in grown.steps.values()) for depth in range(1, 7)]
+    assert by_depth == [1, 1, 1, 4, 16, 64]
+    assert sum(path.length for path in grown.paths.values()) == 384
+
+
+def test_bypassed_stages_are_no_steps_and_leave_the_key():
+    plain = Variant("001", 0, {}, (setup("a"), setup("c")))
+    bypassed = Variant("002", 0, {}, (setup("a"), replace(setup("b"), bypass=True), setup("c")))
+    grown = tree([plain, bypassed], FACTS)
+    assert grown.paths["001"].steps == grown.paths["002"].steps
+    assert len(grown.steps) == 2
+    assert variant_key(plain, FACTS) == variant_key(bypassed, FACTS)
+
+
+def test_covered_counts_bypassed_stages_so_that_a_start_is_found_among_a_variants_stages():
+    variant = Variant("001", 0, {}, (setup("a"), replace(setup("b"), bypass=True), setup("c"), setup("d")))
+    grown = tree([variant], FACTS)
+    assert [grown.steps[key].covered for key in grown.paths["001"].steps] == [1, 3, 4]
+
+
+def test_from_the_first_solved_stage_on_steps_are_the_variants_own():
+    grown = tree(solving([2, 2, 1], solved=1), FACTS)
+    assert {len(path.steps) for path in grown.paths.values()} == {1}
+    assert {path.own for path in grown.paths.values()} == {2}
+    assert len(grown.steps) == 2
+
+
+def test_each_mix_has_steps_of_its_own():
+    two = grid([1, 2]) + [replace(v, id=f"1{v.id}", mix=1) for v in grid([1, 2])]
+    assert len(tree(two, replace(FACTS, sources=("one", "two"))).steps) == 6
+    assert len(tree(two, replace(FACTS, sources=("same", "same"))).steps) == 3, "the same sound is the same mix"
+
+
+@pytest.mark.parametrize("change", [
+    {"path": "other.vst3"}, {"state": Path("other.vstpreset")}, {"channels": Channels.MID_SIDE},
+    {"input_trim_db": 1.0}, {"output_trim_db": 1.0}, {"settings": (dialled(0.25),)},
+    {"settings": (replace(dialled(0.5), side="mid"),)}, {"settings": (replace(dialled(0.5), name="Other"),)},
+])  # fmt: skip
+def test_what_changes_the_sound_changes_the_recipe(change):
+    assert recipe(replace(setup("a"), **change), FACTS) != recipe(setup("a"), FACTS)
+
+
+@pytest.mark.parametrize("change", [
+    {"name": "renamed"}, {"label": "as called in the table"}, {"output": True},
+    {"settings": (Dialled("amount", "", Travel(0.5, "the same in other words"), 0.5),)},
+])  # fmt: skip
+def test_what_does_not_change_the_sound_leaves_the_recipe(change):
+    assert recipe(replace(setup("a"), **change), FACTS) == recipe(setup("a"), FACTS)
+
+
+@pytest.mark.parametrize("change", [
+    {"sources": ("another mix",)}, {"programs": {**FACTS.programs, "a.vst3": "another build"}},
+    {"block_frames": 512}, {"sound_version": 2},
+])  # fmt: skip
+def test_other_facts_are_other_steps(change):
+    variant = Variant("001", 0, {}, (setup("a"),))
+    before, after = (set(tree([variant], facts).steps) for facts in (FACTS, replace(FACTS, **change)))
+    assert not before & after
+
+
+@given(st.lists(st.integers(1, 4), min_size=1, max_size=4))
+def test_depth_first_keeps_what_shares_together(sizes: list[int]):
+    """Of two variants that share a step nobody stands between who does not share it."""
+    found = grid(sizes, slowest_last=True)
+    grown = tree(found, FACTS)
+    order = grown.depth_first()
+    assert sorted(order) == sorted(v.id for v in found)
+    for key in grown.steps:
+        places = [place for place, id in enumerate(order) if key in grown.paths[id].steps]
+        assert places == list(range(places[0], places[-1] + 1))

@@ -1,0 +1,106 @@
+"""A sheet as a chain file: it loads whatever the names are, and positions come back to the bit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from plugin_fixtures import packaged
+from recall_sheets import CEILING, LIMITER, RELEASE, SHEET, THRESHOLD
+
+from sweeper.chain import Travel, load_chain
+from sweeper.recall.as_chain import chain_text, default_target, travel
+from sweeper.recall.find import Found
+from sweeper.recall.setups import set_up
+
+
+def loaded(folder: Path, *records, title="Lantern", mix="mix.wav"):
+    (folder / mix).touch()
+    found = Found(replace(SHEET, title=title, stages=records), folder / "recall.json", None)
+    target = folder / "new.chain.yaml"
+    text = chain_text(found, set_up(found, folder), mix, target)
+    target.write_text(text, encoding="utf-8")
+    return load_chain(target)
+
+
+@given(st.floats(0, 1, width=32))
+def test_a_32_bit_position_comes_back(raw):
+    written = float(travel(raw, True)) / 100
+    assert np.float32(written) == np.float32(raw)
+    assert len(travel(raw, True).split("e")[0]) <= 12, "no more digits than it takes"
+
+
+@given(st.floats(0, 1))
+def test_a_64_bit_position_comes_back(raw):
+    assert float(travel(raw, False)) / 100 == pytest.approx(raw, rel=2.0**-51, abs=1e-300)
+
+
+def test_round_positions_are_written_round():
+    assert [travel(raw, True) for raw in (0.0, 0.5, 1.0, float(np.float32(0.1)))] == ["0", "50", "100", "10"]
+
+
+def test_every_part_of_a_stage_is_there_and_loads(tmp_path):
+    packaged("ZaMaximX2")
+    mid, side = (replace(THRESHOLD, side=s, raw=raw) for s, raw in (("mid", 0.25), ("side", 0.75)))
+    eq = replace(LIMITER, name="eq", channels="mid/side", settings=(mid, side), output=False, input_trim_db=1 / 3)
+    chain = loaded(tmp_path, eq, replace(LIMITER, name="out", bypass=True, settings=(), output_trim_db=0.0), LIMITER)
+    assert [(s.name, s.output, s.bypass, s.plugin) for s in chain.stages] == [
+        ("eq", False, False, "ZaMaximX2"), ("out", True, True, "ZaMaximX2"), ("limiter", True, False, "ZaMaximX2"),
+    ]  # fmt: skip
+    assert [(a.name, a.side, a.value.fraction) for a in chain.stages[0].settings] == [
+        ("Threshold", "mid", 0.25), ("Threshold", "side", 0.75),
+    ]  # fmt: skip
+    assert (chain.stages[0].input_trim_db, chain.stages[0].output_trim_db) == (1 / 3, -0.35)
+    values = [a.value for a in chain.stages[2].settings]
+    assert all(isinstance(value, Travel) for value in values)
+    assert [np.float32(value.fraction) for value in values] == [np.float32(THRESHOLD.raw), np.float32(CEILING.raw)]
+    assert (chain.title, chain.vary, chain.reach, chain.limits) == ("Lantern", (), (), ())
+
+
+def test_what_nobody_set_is_told_and_not_set(tmp_path):
+    chain = loaded(tmp_path, LIMITER)
+    assert f'# left alone: "Release": {travel(RELEASE.raw, True)} % travel   # 25.000000' in chain.text
+    assert "Release" not in [a.name for a in chain.stages[0].settings]
+
+
+ODD = ["it's #2", "Grün – Äther", "- dash", "{curly}", "[a, b]", "100 %", "& !", "日本", "@x", "Song: live", "'", "“q”",
+       "null", "on", "#", "12", "~"]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [*ODD, 'a "quote"', "back\\slash"])
+def test_names_of_any_kind_load(tmp_path, name):
+    chain = loaded(tmp_path, replace(LIMITER, settings=(replace(THRESHOLD, name=name, text=f"{name}\n\t: #{name}"),)),
+                   title=name)  # fmt: skip
+    assert chain.title == name
+    assert [a.name for a in chain.stages[0].settings] == [name]
+
+
+def test_a_plugin_that_is_not_installed_is_said_in_the_file(tmp_path):
+    chain = loaded(tmp_path, replace(LIMITER, path="/gone/Nosuch Limiter.vst3"))
+    assert chain.stages[0].plugin == "Nosuch Limiter"
+    assert "# not installed here: no plugin is called 'Nosuch Limiter'" in chain.text
+
+
+def test_a_plugin_outside_the_usual_folders_is_named_by_its_file(tmp_path, probes):
+    chain = loaded(tmp_path, replace(LIMITER, plugin="Probe Gain", path=str(probes["gain"])))
+    assert chain.stages[0].plugin == probes["gain"].as_posix()
+
+
+def test_a_state_is_named_from_the_chain_files_folder(tmp_path):
+    import hashlib
+
+    (tmp_path / "states").mkdir()
+    state = tmp_path / "states" / "glue.vstpreset"
+    state.write_bytes(b"VST3")
+    record = replace(LIMITER, state_file=str(state), state_sha256=hashlib.sha256(b"VST3").hexdigest())
+    chain = loaded(tmp_path, record)
+    assert 'state: "states/glue.vstpreset"' in chain.text
+    assert chain.stages[0].state == state
+
+
+def test_the_file_is_called_for_its_title_and_variant():
+    assert default_target(replace(SHEET, title="Grün & Blau!")) == Path("grun-blau-004.chain.yaml")
