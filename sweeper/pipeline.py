@@ -7,30 +7,24 @@ its targets -> rows -> level-matched -> ranked -> written.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from sweeper.audio import AudioFormat
 from sweeper.chain import Chain, load_chain
 from sweeper.errors import SweeperError
-from sweeper.plan.examine import Examined, examine
-from sweeper.plan.planned import Plan, planned
-from sweeper.plan.tree import Facts, tree
-from sweeper.plan.variants import Variant, variants
-from sweeper.render.costs import Speeds, costs, speeds
+from sweeper.plan.planned import Plan
+from sweeper.plan.variants import Variant
+from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
 from sweeper.render.executor import Execution
-from sweeper.render.facts import facts_of
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import BLOCK_FRAMES, Rendered
+from sweeper.render.job import Rendered
 from sweeper.render.jobs import jobs
 from sweeper.render.matching import write_copies
-from sweeper.render.orders import Measured, MeasureOrder
-from sweeper.render.sources import measured, measured_mixes
-from sweeper.render.store import Store, default_folder, default_limit_bytes
+from sweeper.render.ready import Ready, plan_of, prepared, speeds_of
 from sweeper.table.begun import finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.forecast import Checked, checked
@@ -38,13 +32,7 @@ from sweeper.table.outcome import Ledger, Run, work_data
 from sweeper.table.row import Row
 from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.verdict import nearly_fixed
-from sweeper.workers import Failed, Pool
-
-Event = dict[str, object]
-
-
-def _nothing(event: Event) -> None:
-    """Where nobody watches."""
+from sweeper.workers import Failed
 
 
 @dataclass(frozen=True)
@@ -61,7 +49,7 @@ class Options:
     patience_s: float = 60.0
     store: Path | None = None
     store_limit_bytes: int | None = None
-    watch: Callable[[Event], None] = _nothing
+    watch: Callable[[Event], None] = field(default=lambda event: None)
     row_done: Callable[[Row], None] = field(default=lambda row: None)
 
 
@@ -74,12 +62,12 @@ def run(chain_file: Path, options: Options) -> Run:
     began = time.perf_counter()
     chain = load_chain(chain_file)
     with _desk(options) as desk:
-        ready = _ready(chain, desk)
-        plan = _plan(ready, ready.found, _speeds(ready, desk, strict=False), desk)
+        ready = prepared(chain, desk)
+        plan = plan_of(ready, ready.found, speeds_of(ready, desk, strict=False), desk)
         refuse_what_cannot_fit(need(chain, plan, ready.mixes), options.results, desk.store.folder)
         started = datetime.now().replace(microsecond=0)
         with RunFolder.create(options.results, chain.title, started) as folder:
-            return _carry_out(ready, plan, {}, folder, started, desk, began)
+            return _carry_out(ready, plan, {}, folder, started, desk, options, began)
 
 
 def resume(run_folder: Path, options: Options) -> Run:
@@ -93,13 +81,13 @@ def resume(run_folder: Path, options: Options) -> Run:
         begun = read_begun(folder)
         chain = load_chain(begun.chain_file, begun.text)
         with _desk(options) as desk:
-            ready = _ready(chain, desk)
+            ready = prepared(chain, desk)
             refuse_changes(begun, chain, ready.found, ready.facts)
             done = finished(folder, ready.found)
             todo = tuple(v for v in ready.found if v.id not in done)
-            plan = _plan(ready, todo, _speeds(ready, desk, strict=False), desk)
+            plan = plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)
             refuse_what_cannot_fit(need(chain, plan, ready.mixes), folder.path, desk.store.folder)
-            return _carry_out(ready, plan, done, folder, begun.started, desk, began)
+            return _carry_out(ready, plan, done, folder, begun.started, desk, options, began)
 
 
 def check(chain_file: Path, options: Options) -> Checked:
@@ -109,69 +97,20 @@ def check(chain_file: Path, options: Options) -> Checked:
     """
     chain = load_chain(chain_file)
     with _desk(options) as desk:
-        ready = _ready(chain, desk)
-        tried = _speeds(ready, desk, strict=True)
-        plan = _plan(ready, ready.found, tried, desk)
+        ready = prepared(chain, desk)
+        tried = speeds_of(ready, desk, strict=True)
+        plan = plan_of(ready, ready.found, tried, desk)
         warnings = (*ready.examined.warnings, *nearly_fixed(chain))
         return checked(chain, ready.examined, plan, ready.mixes, tried, need(chain, plan, ready.mixes), warnings,
                        options.workers)  # fmt: skip
 
 
-@dataclass(frozen=True)
-class _Desk:
-    """What a run works with."""
-
-    options: Options
-    pool: Pool
-    store: Store
-    watcher: _Watcher
+def _desk(options: Options) -> AbstractContextManager[Desk]:
+    return opened(options.workers, options.patience_s, options.store, options.store_limit_bytes, options.watch)
 
 
-@contextmanager
-def _desk(options: Options) -> Iterator[_Desk]:
-    watcher = _Watcher(options.watch)
-    place = options.store or default_folder()
-    limit = default_limit_bytes(place) if options.store_limit_bytes is None else options.store_limit_bytes
-    with Pool(options.workers, watcher) as pool, Store(place, limit) as store:
-        yield _Desk(options, pool, store, watcher)
-
-
-@dataclass(frozen=True)
-class _Ready:
-    """Everything known before the plan."""
-
-    chain: Chain
-    mixes: list[Measured]
-    examined: Examined
-    found: tuple[Variant, ...]
-    references: list[Measured]
-    facts: Facts
-
-
-def _ready(chain: Chain, desk: _Desk) -> _Ready:
-    mixes = measured_mixes(chain, desk.pool)
-    formats = dict.fromkeys(AudioFormat(m.file.format.channels, m.file.format.rate_hz) for m in mixes)
-    examined = examine(chain, list(formats), desk.pool, BLOCK_FRAMES, desk.options.patience_s)
-    found = variants(chain, examined)
-    references = measured([MeasureOrder(r.file, {}) for r in chain.references], desk.pool)
-    return _Ready(chain, mixes, examined, found, references, facts_of(found, [m.audio_sha256 for m in mixes]))
-
-
-def _speeds(ready: _Ready, desk: _Desk, strict: bool) -> Speeds:
-    remembered = desk.store.folder if desk.store.limit_bytes else None
-    return speeds(ready.found, ready.mixes, ready.facts, remembered, desk.pool, BLOCK_FRAMES, desk.options.patience_s,
-                  strict)  # fmt: skip
-
-
-def _plan(ready: _Ready, todo: tuple[Variant, ...], tried: Speeds, desk: _Desk) -> Plan:
-    grown = tree(todo, ready.facts)
-    there = frozenset(key for key in grown.steps if desk.store.has(key))
-    dear = costs(grown, ready.mixes, tried)
-    return planned(ready.found, todo, grown, dear, there, desk.store.limit_bytes, desk.options.workers)
-
-
-def _carry_out(ready: _Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime, desk: _Desk,
-               began: float) -> Run:  # fmt: skip
+def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime, desk: Desk,
+               options: Options, began: float) -> Run:  # fmt: skip
     """Render what the plan asks for, then make the table of all variants, and write everything."""
     chain, found, mixes = ready.chain, ready.found, ready.mixes
     desk.watcher.log = folder.log
@@ -179,13 +118,13 @@ def _carry_out(ready: _Ready, plan: Plan, done: dict[str, Rendered], folder: Run
     rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in found if v.id in done}
     try:
         ledger.write_asked()
-        desk.options.watch({"event": "rendering", "variants": len(plan.variants)})
-        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.options.patience_s)
+        options.watch({"event": "rendering", "variants": len(plan.variants)})
+        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s)
         solved = {id: rendered.solved for id, rendered in done.items()}
         execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved)
         for id, outcome in execution.outcomes():
             rows[id] = _row(chain, plan.variants[id], outcome, folder)
-            desk.options.row_done(rows[id])
+            options.row_done(rows[id])
         matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
         ranked = with_kept(chain, ranked_rows(chain, matched))
         ledger.write_table(ranked)
@@ -200,7 +139,7 @@ def _carry_out(ready: _Ready, plan: Plan, done: dict[str, Rendered], folder: Run
         raise ledger.stopped(_all_that_is_there(ready, rows, folder, desk), exc) from exc
 
 
-def _all_that_is_there(ready: _Ready, rows: dict[str, Row], folder: RunFolder, desk: _Desk) -> list[Row]:
+def _all_that_is_there(ready: Ready, rows: dict[str, Row], folder: RunFolder, desk: Desk) -> list[Row]:
     """The rows that are in, and those of variants that a worker had just finished when the run was stopped."""
     desk.pool.close()
     done = finished(folder, ready.found)
@@ -222,16 +161,3 @@ def _row(chain: Chain, variant: Variant, outcome: Rendered | Failed, folder: Run
 def _files(id: str) -> dict[str, str]:
     place = f"variants/{id}"
     return {"render": f"{place}/render.wav", "matched": f"{place}/matched.wav", "recall": f"{place}/recall.json"}
-
-
-class _Watcher:
-    """Passes the workers' events on, and into the run's log once there is one."""
-
-    def __init__(self, watch: Callable[[Event], None]) -> None:
-        self._watch = watch
-        self.log: Callable[[Event], None] = _nothing
-
-    def __call__(self, event: Event) -> None:
-        self._watch(event)
-        if event.get("event") != "beat":
-            self.log(event)

@@ -24,9 +24,13 @@ Log = Callable[[dict[str, object]], None]
 
 @dataclass
 class Tally:
-    """What was done. steps: rendered. rebuilt: steps rendered once more as their stored output was damaged."""
+    """What was done. steps: rendered. unshared: what they had been with every variant rendered whole from its mix.
+
+    rebuilt: steps rendered once more as their stored output was damaged.
+    """
 
     steps: int = 0
+    unshared: int = 0
     passes: int = 0
     plugin_s: float = 0.0
     rebuilt: int = 0
@@ -154,6 +158,7 @@ class Execution:
         if not isinstance(outcome, Failed):
             assert isinstance(outcome.value, Rendered)
             self._count(id, outcome.value.steps, outcome.value.passes, outcome.value.plugin_s)
+            self.tally.unshared += self.plan.tree.paths[id].length * outcome.value.passes
             if outcome.value.trouble:
                 self.log({"event": "not stored", "task": id, "why": outcome.value.trouble})
             self.taught[id] = outcome.value.solved

@@ -42,13 +42,13 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     data: dict[str, object] = {
         "schema": 1, "variants": len(plan.variants), "stages": len(chain.stages),
         "steps": count.predicted, "steps_median": steps[0], "steps_worst": steps[1],
-        "steps_unshared": count.unshared, "steps_in_store": count.found,
+        "steps_unshared": _unshared(plan, median), "steps_in_store": count.found,
         "passes_median": sum(median.values()), "passes_worst": sum(worst.values()),
         "estimated_s_median": round(times_s[0], 1), "estimated_s_worst": round(times_s[1], 1),
         "disk_bytes": disk.results + disk.store, "results_bytes": disk.results, "store_bytes": disk.store,
         "workers": workers, "warnings": list(warnings),
     }  # fmt: skip
-    words = tuple(_in_words(plan, steps, median, times_s, disk, workers))
+    words = tuple(_in_words(plan, steps, median, sum(worst.values()), times_s, disk, workers))
     return Checked(tuple(_stage_words(chain, examined)), tuple(warnings), words, data)
 
 
@@ -67,6 +67,11 @@ def _steps(plan: Plan, passes: dict[str, int]) -> int:
     for id, path in plan.tree.paths.items():
         once += (passes[id] - 1) * (path.length - nearest(path.steps, plan.storing.starts))
     return once
+
+
+def _unshared(plan: Plan, passes: dict[str, int]) -> int:
+    """The same with every variant rendered whole from its mix."""
+    return sum(path.length * passes[id] for id, path in plan.tree.paths.items())
 
 
 def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried: Speeds, workers: int) -> float:
@@ -115,16 +120,16 @@ def _stage_words(chain: Chain, examined: Examined) -> list[str]:
     return words
 
 
-def _in_words(plan: Plan, steps: tuple[int, ...], passes: dict[str, int], times_s: tuple[float, ...], disk: Need,
-              workers: int) -> list[str]:  # fmt: skip
+def _in_words(plan: Plan, steps: tuple[int, ...], passes: dict[str, int], worst: int, times_s: tuple[float, ...],
+              disk: Need, workers: int) -> list[str]:  # fmt: skip
     solved = plan.count.predicted is None
     many = f"{len(plan.variants)} variant{'s' * (len(plan.variants) != 1)}"
     if solved:
-        each = f"{sum(passes.values())} passes, about {steps[0]} steps, at worst {steps[1]}"
+        each = f"about {sum(passes.values())} passes (at worst {worst}) and {steps[0]} steps"
         span = f"{clock(times_s[0])}, at worst {clock(times_s[1])}"
     else:
         each, span = f"{steps[0]} steps", clock(times_s[0])
-    shared = f" ({plan.count.unshared} if nothing were shared" + (", each in one pass)" if solved else ")")
+    shared = f" ({_unshared(plan, passes)} if nothing were shared)"
     there = f", {plan.count.found} more are in the store" if plan.count.found else ""
     results, store = disk.results / 1e6, disk.store / 1e6
     return [f"{many}: {each}{shared}{there}",

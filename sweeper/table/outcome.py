@@ -140,7 +140,7 @@ def work_data(plan: Plan, tally: Tally, folder: RunFolder, wall_s: float) -> dic
     worked = list(folder.logged("worked"))
     return {
         "variants": len(plan.variants), "steps_done": tally.steps, "steps_predicted": plan.count.predicted,
-        "steps_in_store": plan.count.found, "steps_unshared": plan.count.unshared, "steps_rebuilt": tally.rebuilt,
+        "steps_in_store": plan.count.found, "steps_unshared": tally.unshared, "steps_rebuilt": tally.rebuilt,
         "passes": tally.passes, "plugin_s": round(tally.plugin_s, 3), "wall_s": round(wall_s, 3),
         "total_steps": sum(int(str(w["steps"])) for w in worked),
         "total_plugin_s": round(sum(float(str(w["plugin_s"])) for w in worked), 3),
