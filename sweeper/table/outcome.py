@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from sweeper.chain.model import Chain
-from sweeper.errors import Interrupted, RunFolderError, SweeperError
+from sweeper.errors import Interrupted, RunFolderError, StoreError, SweeperError
 from sweeper.plan.planned import Plan
 from sweeper.plan.tree import Facts, variant_key
 from sweeper.plan.variants import Variant
@@ -88,12 +88,14 @@ class Ledger:
         return Interrupted(f"stopped: {kept}", self._go_on())
 
     def stopped(self, rows: Sequence[Row], error: SweeperError) -> SweeperError:
-        """The same after an error that ends the run; returns the error with how to go on."""
+        """The same after an error that ends the run; returns what to raise: for a disk, with how to go on."""
         with suppress(RunFolderError):  # the disk may be what failed: the variants' own sheets hold everything
             self._write_unfinished(rows)
+        if not isinstance(error, RunFolderError | StoreError):
+            return error
         done = sum(row.done for row in rows)
         what = f"{error.what}\n    {done} of {len(self._found)} variants are finished and kept in {self.folder.path}"
-        return type(error)(what, f"{error.remedy}; then: {self._go_on()}") if error.args else error
+        return RunFolderError(what, f"{error.remedy}; then: {self._go_on()}")
 
     def _write_unfinished(self, rows: Sequence[Row]) -> int:
         for place in ("", "mixes", *(f"variants/{variant.id}" for variant in self._found)):

@@ -29,7 +29,7 @@ vary:
 """
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def witnesses(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("witnesses")
     build("witness", folder)
@@ -37,9 +37,22 @@ def witnesses(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="module")
+def figures(tmp_path_factory: pytest.TempPathFactory, witnesses: Path) -> dict[str, float]:
+    """The speeds that were tried here, by their names."""
+    place = tmp_path_factory.mktemp("figures")
+    mix(place / "mix.wav", SECONDS)
+    checked = sweeper("check", chain_file(place, CHAIN), cwd=place, plugins=witnesses,
+                      SWEEPER_STORE=str(place / "store"))  # fmt: skip
+    assert checked.code == 0, checked.err
+    found: dict[str, float] = json.loads((place / "store" / "figures.json").read_text())
+    return found
+
+
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     mix(tmp_path / "mix.wav", SECONDS)
+    chain_file(tmp_path, CHAIN)
     return tmp_path
 
 
@@ -65,24 +78,18 @@ def renders_seen(place: Path) -> int:
     return renders + sum(frames >= FRAMES for frames in run.values())
 
 
-def remember(place: Path, dear: bool, store: str = "store") -> None:
+def remembered(place: Path, figures: dict[str, float], dear: bool, store: str = "store") -> Path:
     """Put figures in place of those tried here: every stage slow, or every stage as fast as can be."""
     (place / store).mkdir(exist_ok=True)
-    sweeper("check", place / "test.chain.yaml", cwd=place, SWEEPER_STORE=str(place / store),
-            SWEEPER_PLUGIN_PATH=str(place / "plugins"))  # fmt: skip
-    file = place / store / "figures.json"
-    figures = json.loads(file.read_text())
     slow = {name: 1.0 if dear else 1e-6 for name in figures if not name.startswith(("pass", "store"))}
-    file.write_text(json.dumps(figures | slow))
+    (place / store / "figures.json").write_text(json.dumps(figures | slow))
+    return place
 
 
 @pytest.fixture
-def dear(place: Path, witnesses: Path) -> Path:
+def dear(place: Path, figures: dict[str, float]) -> Path:
     """A place where every stage counts as slow, so that everything used again is stored."""
-    (place / "plugins").symlink_to(witnesses)
-    chain_file(place, CHAIN)
-    remember(place, dear=True)
-    return place
+    return remembered(place, figures, dear=True)
 
 
 def work(ran: Ran) -> dict[str, Any]:
@@ -99,10 +106,8 @@ def test_foreseen_is_done_is_what_the_witnesses_saw(dear, witnesses):
     assert work(ran)["steps_unshared"] == 8 * 4
 
 
-def test_stages_too_fast_to_store_are_rendered_with_every_variant(place, witnesses):
-    (place / "plugins").symlink_to(witnesses)
-    chain_file(place, CHAIN)
-    remember(place, dear=False)
+def test_stages_too_fast_to_store_are_rendered_with_every_variant(place, witnesses, figures):
+    remembered(place, figures, dear=False)
     ran = ran_in(place, CHAIN, witnesses)
     assert work(ran)["steps_predicted"] == work(ran)["steps_done"] == 32
     assert renders_seen(place) == 16
@@ -124,7 +129,9 @@ def test_a_chain_without_vary_leaves_what_its_last_stage_starts_from(dear, witne
     assert work(again)["steps_done"] == 1
 
 
-def test_the_sound_is_the_same_with_and_without_the_store_and_with_any_number_of_workers(dear, witnesses):
+def test_the_sound_is_the_same_with_and_without_the_store_and_with_any_number_of_workers(dear, witnesses, figures):
+    for number in (1, 2, 3):
+        remembered(dear, figures, dear=True, store=f"store {number}")
     stored = [ran_in(dear, CHAIN, witnesses, "--workers", n, store=f"store {n}") for n in (1, 2, 3)]
     again = ran_in(dear, CHAIN, witnesses, store="store 2")
     whole = ran_in(dear, CHAIN, witnesses, "--store-limit", "0")

@@ -1,0 +1,107 @@
+"""What a run needs is never less than the files that it makes; a disk too small is refused beforehand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import soundfile
+from planning import FACTS, grid
+
+from sweeper.audio import AudioFormat, SoundFile
+from sweeper.chain import load_chain
+from sweeper.errors import RunFolderError
+from sweeper.plan.planned import planned
+from sweeper.plan.storing import Costs
+from sweeper.plan.tree import tree
+from sweeper.quantities import Measurements
+from sweeper.render import disk
+from sweeper.render.disk import MARGIN_BYTES, Need, need, refuse_what_cannot_fit
+from sweeper.render.orders import Measured
+
+FRAMES = 100_000
+GB = 1_000_000_000
+#: No disk that anybody's folders are on.
+APART = Path("/proc/store")
+
+
+def mixes(*channels: int) -> list[Measured]:
+    return [Measured(SoundFile(Path("a.wav"), AudioFormat(n, 44100), FRAMES, "WAV", "FLOAT"), Measurements({}), "")
+            for n in channels]  # fmt: skip
+
+
+def chain(folder: Path, keep: str = ""):
+    (folder / "a.wav").write_bytes(b"")
+    (folder / "c.yaml").write_text(
+        f"mix: a.wav\ninserts: [{{name: a, plugin: 'builtin:Gain'}}]\nprefer: [crest highest]\n{keep}")
+    return load_chain(folder / "c.yaml")  # fmt: skip
+
+
+def plan(found, store_s: float = 1.0, size: int = 12345):
+    grown = tree(found, FACTS)
+    costs = Costs(dict.fromkeys(grown.steps, 9.0), {0: store_s, 1: store_s}, {0: size, 1: size})
+    return planned(found, found, grown, costs, frozenset(), 10**12, 2)
+
+
+def a_float_file(folder: Path, channels: int) -> int:
+    """What libsndfile makes of as many frames."""
+    soundfile.write(folder / "one.wav", np.zeros((FRAMES, channels)), 44100, subtype="FLOAT")
+    return (folder / "one.wav").stat().st_size
+
+
+def test_room_for_every_render_a_copy_of_each_and_one_of_the_mix(tmp_path):
+    found, one = plan(grid([1, 3])), a_float_file(tmp_path, 2)
+    wanted = need(chain(tmp_path), found, mixes(2))
+    assert 7 * one <= wanted.results <= 7 * (one + 20_000)
+    assert wanted.store == found.storing.peak_bytes > 0
+
+
+def test_copies_are_made_of_those_that_are_kept_only(tmp_path):
+    found, one = plan(grid([1, 3])), a_float_file(tmp_path, 2)
+    two = need(chain(tmp_path, "audition: {keep: 2}"), found, mixes(2)).results
+    assert 6 * one <= two <= 6 * (one + 20_000)
+    assert need(chain(tmp_path, "audition: {keep: 50}"), found, mixes(2)) == need(chain(tmp_path), found, mixes(2))
+
+
+def test_a_mono_mix_takes_half(tmp_path):
+    stereo, mono = (need(chain(tmp_path), plan(grid([1, 1])), mixes(n)).results for n in (2, 1))
+    assert stereo - mono == 3 * FRAMES * 4
+
+
+@pytest.fixture
+def free(monkeypatch):
+    """Says how many bytes every disk has left."""
+    def made(count: int) -> None:
+        monkeypatch.setattr(disk.shutil, "disk_usage", lambda path: SimpleNamespace(free=count))
+
+    return made
+
+
+def refused(wanted: Need, results: Path, store: Path) -> bool:
+    try:
+        refuse_what_cannot_fit(wanted, results, store)
+    except RunFolderError:
+        return True
+    return False
+
+
+def test_the_store_counts_where_it_is_on_the_same_disk(tmp_path, free):
+    wanted = Need(5 * GB, 2 * GB)
+    free(7 * GB + MARGIN_BYTES)
+    assert not refused(wanted, tmp_path / "results", tmp_path / "store")
+    free(7 * GB + MARGIN_BYTES - 1)
+    assert refused(wanted, tmp_path / "results", tmp_path / "store")
+    assert not refused(wanted, tmp_path / "results", APART)
+    free(5 * GB + MARGIN_BYTES - 1)
+    assert refused(wanted, tmp_path / "results", APART)
+
+
+def test_the_refusal_says_how_much_is_missing_where_and_what_helps(tmp_path, free):
+    free(900_000_000)
+    with pytest.raises(RunFolderError) as told:
+        refuse_what_cannot_fit(Need(2_480_000_000, 0), tmp_path / "not" / "yet" / "there", tmp_path)
+    assert told.value.what == f"this run needs 2.5 GB on the disk with {tmp_path}, and 900 MB are free"
+    assert "keep" in told.value.remedy
+    assert "--store-limit" in told.value.remedy

@@ -1,0 +1,126 @@
+"""What a worker has before it: the mix that the run began with, or what is rendered of it already."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from plugin_fixtures import done, stage
+from rendering import a_mix, key_of, step_job, variant_job
+from whole_runs import samples
+
+from sweeper.audio import AudioFormat
+from sweeper.errors import AudioFileError, PluginError, SettingError, StoreDamaged
+from sweeper.render.job import StoredStep
+from sweeper.render.room import chunk_frames, placed, unchanged
+from sweeper.render.store import write_entry
+
+GAIN = stage("builtin:Gain", name="gain", gain_db="-6 dB")
+LIMITER = stage("builtin:BrickwallLimiter", name="limiter", ceiling_db="-12 dB")
+OUT = replace(stage("builtin:Reverb", name="out"), bypass=True)
+
+
+@pytest.mark.parametrize("rate_hz", [8000, 44100, 48000, 192000, 500])
+@pytest.mark.parametrize("block", [64, 1000, 1024])
+def test_a_chunk_is_whole_blocks_and_as_much_of_a_second_as_fits(rate_hz, block):
+    frames = chunk_frames(rate_hz, block)
+    assert frames % block == 0
+    assert frames > 0
+    assert frames <= max(rate_hz, block)
+    assert frames + block > rate_hz
+
+
+@pytest.mark.parametrize("kind", [PluginError, SettingError])
+def test_a_plugins_error_says_at_which_stage_and_stays_what_it_is(kind):
+    with pytest.raises(kind) as told, placed(stage("/lib/Valve.vst3", name="colour")):
+        raise kind("'Drive' cannot be 90 dB", "write less")
+    assert type(told.value) is kind
+    assert told.value.what == "stage 'colour' (Valve): 'Drive' cannot be 90 dB"
+    assert told.value.remedy == "write less"
+
+
+def test_other_errors_are_left_as_they_are():
+    with pytest.raises(AudioFileError) as told, placed(GAIN):
+        raise AudioFileError("no such file")
+    assert told.value.what == "no such file"
+
+
+def test_a_mix_that_was_only_touched_is_the_same_mix(tmp_path):
+    music = a_mix(tmp_path)
+    os.utime(music.path, ns=(1, 1))
+    assert unchanged(music).frames == music.source.frames
+
+
+def test_a_mix_that_nobody_touched_is_not_read_for_every_variant(tmp_path, monkeypatch):
+    read: list[object] = []
+    monkeypatch.setattr("sweeper.render.room.audio_hash", read.append)
+    unchanged(a_mix(tmp_path))
+    assert read == []
+
+
+def test_a_mix_with_other_samples_is_refused(tmp_path):
+    music = a_mix(tmp_path)
+    a_mix(tmp_path, seed=2)
+    with pytest.raises(AudioFileError, match="has changed since the run began"):
+        unchanged(music)
+
+
+def test_surround_and_a_mix_that_is_gone_are_refused(tmp_path):
+    with pytest.raises(AudioFileError, match="has 3 channels"):
+        unchanged(a_mix(tmp_path, channels=3))
+    gone = a_mix(tmp_path)
+    gone.path.unlink()
+    with pytest.raises(AudioFileError, match=r"mix\.wav"):
+        unchanged(gone)
+
+
+def test_from_the_mix_every_stage_is_rendered_and_a_bypassed_one_is_no_step(pool, tmp_path):
+    music = a_mix(tmp_path)
+    heard, steps, records, notes = done(
+        pool, "rendering:inside", variant_job(music, tmp_path / "r.wav", (GAIN, OUT, LIMITER)))  # fmt: skip
+    assert np.array_equal(heard, samples(music.path))
+    assert steps == 2
+    assert [(record.name, record.bypass) for record in records] == [("gain", False), ("out", True), ("limiter", False)]
+    assert notes == ("quiet",)
+
+
+@pytest.fixture
+def stored(pool, tmp_path):
+    """A stored step of a gain alone, with a note and sound that the mix does not have."""
+    music, key = a_mix(tmp_path), key_of("gain")
+    _, _, records, _ = done(pool, "rendering:inside", variant_job(music, tmp_path / "r.wav", (GAIN,)))
+    with write_entry(tmp_path / "store", key, AudioFormat(2, 44100)) as entry:
+        entry.write(np.full((2, music.source.frames), 0.25, np.float32))
+        entry.commit(records, ("the gain hums",), 0.0)
+    return music, StoredStep(tmp_path / "store", key, 2)
+
+
+def test_from_a_stored_step_only_what_is_behind_it_is_loaded(pool, tmp_path, stored):
+    """The stored stage is recorded under the name that this variant has for it, with the settings that stood then."""
+    music, start = stored
+    mine = replace(GAIN, name="trim", label="Clean", output=True)
+    job = variant_job(music, tmp_path / "r.wav", (OUT, mine, LIMITER), start=start)
+    heard, steps, records, notes = done(pool, "rendering:inside", job)
+    assert np.array_equal(heard, np.full((2, music.source.frames), 0.25, np.float32))
+    assert steps == 1
+    assert [(record.name, record.bypass) for record in records] == [("out", True), ("trim", False), ("limiter", False)]
+    assert (records[1].label, records[1].output, records[1].plugin) == ("Clean", True, "Gain")
+    assert [one.text for one in records[1].settings] == ["-6.0"]
+    assert notes == ("the gain hums", "quiet")
+
+
+def test_a_stored_step_that_is_cut_short_is_named(pool, tmp_path, stored):
+    music, start = stored
+    (wav,) = (path for path in start.folder.rglob("*.wav"))
+    os.truncate(wav, wav.stat().st_size - 8)
+    with pytest.raises(StoreDamaged) as told:
+        done(pool, "rendering:inside", step_job(music, start, (OUT, GAIN), start))
+    assert told.value.key == start.key
+
+
+def test_a_setting_that_the_plugin_does_not_have_names_the_stage(pool, tmp_path):
+    job = variant_job(a_mix(tmp_path), tmp_path / "r.wav", (GAIN, stage("builtin:Gain", name="second", drive="1 dB")))
+    with pytest.raises(SettingError, match=r"^stage 'second' \(builtin:Gain\): no setting is called 'drive'"):
+        done(pool, "rendering:inside", job)
