@@ -64,7 +64,8 @@ def run(chain_file: Path, options: Options) -> Run:
     with _desk(options) as desk:
         ready = prepared(chain, desk)
         plan = plan_of(ready, ready.found, speeds_of(ready, desk, strict=False), desk)
-        refuse_what_cannot_fit(need(chain, plan, ready.mixes), options.results, desk.store.folder)
+        wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
+        refuse_what_cannot_fit(wanted, options.results, desk.store.folder)
         started = datetime.now().replace(microsecond=0)
         with RunFolder.create(options.results, chain.title, started) as folder:
             return _carry_out(ready, plan, {}, folder, started, desk, options, began)
@@ -86,7 +87,8 @@ def resume(run_folder: Path, options: Options) -> Run:
             done = finished(folder, ready.found)
             todo = tuple(v for v in ready.found if v.id not in done)
             plan = plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)
-            refuse_what_cannot_fit(need(chain, plan, ready.mixes), folder.path, desk.store.folder)
+            wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes, folder.path)
+            refuse_what_cannot_fit(wanted, folder.path, desk.store.folder)
             return _carry_out(ready, plan, done, folder, begun.started, desk, options, began)
 
 
@@ -101,8 +103,8 @@ def check(chain_file: Path, options: Options) -> Checked:
         tried = speeds_of(ready, desk, strict=True)
         plan = plan_of(ready, ready.found, tried, desk)
         warnings = (*ready.examined.warnings, *nearly_fixed(chain))
-        return checked(chain, ready.examined, plan, ready.mixes, tried, need(chain, plan, ready.mixes), warnings,
-                       options.workers)  # fmt: skip
+        wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
+        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers)
 
 
 def _desk(options: Options) -> AbstractContextManager[Desk]:

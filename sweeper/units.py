@@ -79,7 +79,8 @@ def parse_time_s(text: str) -> float | None:
     amount = parse_amount(text)
     if amount is None or amount.value < 0:
         return None
-    return same_unit(amount, "s")
+    found = same_unit(amount, "s")
+    return found if found is not None and math.isfinite(found) else None
 
 
 def clock(seconds: float) -> str:

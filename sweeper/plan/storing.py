@@ -35,13 +35,14 @@ class Storing:
     """there: steps in the store already. used_again: rendered and stored by themselves, as several tasks need them.
 
     passing: stored in passing while a variant is rendered, for the next run. peak_bytes: the most that `used_again`
-    takes at one time.
+    takes at one time. most_bytes: what all that is stored takes, if nothing leaves the store meanwhile.
     """
 
     there: frozenset[str]
     used_again: frozenset[str]
     passing: frozenset[str]
     peak_bytes: int
+    most_bytes: int = 0
 
     @property
     def starts(self) -> frozenset[str]:
@@ -56,7 +57,9 @@ def choose(tree: Tree, costs: Costs, there: frozenset[str], limit_bytes: int, wo
         used_again, passing, saved_s = _worth(tree, costs, there, barred)
         peak_bytes = _peak_bytes(tree, used_again, costs, workers)
         if peak_bytes <= limit_bytes or not used_again:
-            return Storing(there, frozenset(used_again), frozenset(passing) if limit_bytes else frozenset(), peak_bytes)
+            passing = passing if limit_bytes else set()
+            most_bytes = sum(costs.size_bytes[tree.steps[key].mix] for key in used_again | passing)
+            return Storing(there, frozenset(used_again), frozenset(passing), peak_bytes, most_bytes)
         barred |= {min(used_again, key=lambda key: (saved_s[key], key))}
 
 

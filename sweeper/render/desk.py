@@ -40,6 +40,11 @@ class Desk:
     workers: int
     patience_s: float
 
+    @property
+    def store_room_bytes(self) -> int:
+        """What the store may still take before something has to leave it."""
+        return self.store.limit_bytes - self.store.total_bytes()
+
 
 @contextmanager
 def opened(workers: int, patience_s: float, store: Path | None, limit_bytes: int | None,

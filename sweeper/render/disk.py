@@ -10,6 +10,7 @@ from pathlib import Path
 from sweeper.chain.model import Chain
 from sweeper.errors import RunFolderError
 from sweeper.plan.planned import Plan
+from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
 
 #: What is left free beside: logs, sheets, tables.
@@ -18,20 +19,27 @@ MARGIN_BYTES = 20_000_000
 
 @dataclass(frozen=True)
 class Need:
-    """Bytes that a run takes at most. results: in its folder. store: for steps, at one time, beside what is there."""
+    """Bytes that a run takes at most. results: in its folder. store: for steps, beside what is there."""
 
     results: int
     store: int
 
 
-def need(chain: Chain, plan: Plan, mixes: Sequence[Measured]) -> Need:
-    """Of the renders that are left to do, a listening copy of each that is kept and of each mix, and the store."""
+def need(chain: Chain, plan: Plan, mixes: Sequence[Measured], found: Sequence[Variant], store_room: int,
+         run: Path | None = None) -> Need:  # fmt: skip
+    """Of the renders that are left to do, a listening copy of each that is kept and of each mix, and the store.
+
+    found: all variants, done ones too. store_room: what the store may still take. run: the folder of a run that goes
+    on, whose listening copies make room for new ones.
+    """
     sizes = [mix.file.frames * mix.file.format.channels * 4 + 4096 for mix in mixes]
     renders = sum(sizes[variant.mix] for variant in plan.variants.values())
-    left = [sum(v.mix == number for v in plan.variants.values()) for number in range(len(sizes))]
-    kept = left if chain.keep is None else [min(chain.keep, count) for count in left]
-    copies = sum(size * count for size, count in zip(sizes, kept, strict=True))
-    return Need(renders + copies + sum(sizes) + 20_000 * len(plan.variants), plan.storing.peak_bytes)
+    counts = [sum(v.mix == number for v in found) for number in range(len(sizes))]
+    kept = counts if chain.keep is None else [min(chain.keep, count) for count in counts]
+    copies = sum(size * count for size, count in zip(sizes, kept, strict=True)) + sum(sizes)
+    there = sum(file.stat().st_size for file in run.glob("*/**/*matched.wav")) if run else 0
+    results = renders + max(0, copies - there) + 20_000 * len(plan.variants)
+    return Need(results, min(plan.storing.most_bytes, max(0, store_room)))
 
 
 def refuse_what_cannot_fit(wanted: Need, results: Path, store: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from sweeper.audio.placing import part_path
 from sweeper.errors import RunFolderError
 
 
@@ -13,7 +14,7 @@ def write_whole(path: Path, text: str) -> None:
 
     Raises RunFolderError when the disk refuses.
     """
-    part = path.with_name(f".{path.name}.part")
+    part = part_path(path)
     try:
         with part.open("w", encoding="utf-8", newline="") as handle:
             handle.write(text)
@@ -21,5 +22,6 @@ def write_whole(path: Path, text: str) -> None:
             os.fsync(handle.fileno())
         part.replace(path)
     except OSError as exc:
+        part.unlink(missing_ok=True)
         raise RunFolderError(f"cannot write {path}: {exc.strerror or exc}",
                              "make room on the disk; finished variants are kept") from exc  # fmt: skip

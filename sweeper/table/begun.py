@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sweeper.chain.model import Chain
-from sweeper.errors import RunFolderError
+from sweeper.errors import RunFolderError, SheetError
 from sweeper.plan.tree import Facts, variant_key
 from sweeper.plan.variants import Variant
 from sweeper.records import SHEET_NAME, Sheet
@@ -79,5 +79,13 @@ def finished(folder: RunFolder, found: Sequence[Variant]) -> dict[str, Rendered]
         place = folder.path / "variants" / variant.id
         sheet = place / SHEET_NAME
         if sheet.is_file() and ((place / "render.wav").is_file() or (place / NOT_KEPT_NAME).is_file()):
-            done[variant.id] = rendered_of(Sheet.from_data(json.loads(sheet.read_text("utf-8")), str(sheet)))
+            done[variant.id] = _rendered(sheet)
     return done
+
+
+def _rendered(sheet: Path) -> Rendered:
+    try:
+        return rendered_of(Sheet.from_data(json.loads(sheet.read_text("utf-8")), str(sheet)))
+    except (OSError, ValueError, KeyError, TypeError) as exc:
+        remedy = "take it from a backup; or remove the variant's folder, and it is rendered anew"
+        raise SheetError(f"{sheet}: the recall sheet cannot be used: {exc}", remedy) from exc

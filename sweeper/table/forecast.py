@@ -132,5 +132,6 @@ def _in_words(plan: Plan, steps: tuple[int, ...], passes: dict[str, int], worst:
     shared = f" ({_unshared(plan, passes)} if nothing were shared)"
     there = f", {plan.count.found} more are in the store" if plan.count.found else ""
     results, store = disk.results / 1e6, disk.store / 1e6
+    hands = f"{workers} worker{'s' * (workers != 1)}"
     return [f"{many}: {each}{shared}{there}",
-            f"about {span} with {workers} workers; on disk {results:.0f} MB, and {store:.0f} MB for steps at one time"]
+            f"about {span} with {hands}; on disk {results:.0f} MB, and {store:.0f} MB for steps"]

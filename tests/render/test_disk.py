@@ -45,6 +45,12 @@ def plan(found, store_s: float = 1.0, size: int = 12345):
     return planned(found, found, grown, costs, frozenset(), 10**12, 2)
 
 
+def needed(folder: Path, count: int, keep: str = "", channels: int = 2, room: int = GB) -> Need:
+    """What a run of `count` variants needs."""
+    found = grid([1, count])
+    return need(chain(folder, keep), plan(found), mixes(channels), found, room)
+
+
 def a_float_file(folder: Path, channels: int) -> int:
     """What libsndfile makes of as many frames."""
     soundfile.write(folder / "one.wav", np.zeros((FRAMES, channels)), 44100, subtype="FLOAT")
@@ -52,22 +58,38 @@ def a_float_file(folder: Path, channels: int) -> int:
 
 
 def test_room_for_every_render_a_copy_of_each_and_one_of_the_mix(tmp_path):
-    found, one = plan(grid([1, 3])), a_float_file(tmp_path, 2)
-    wanted = need(chain(tmp_path), found, mixes(2))
-    assert 7 * one <= wanted.results <= 7 * (one + 20_000)
-    assert wanted.store == found.storing.peak_bytes > 0
+    one = a_float_file(tmp_path, 2)
+    assert 7 * one <= needed(tmp_path, 3).results <= 7 * (one + 20_000)
 
 
 def test_copies_are_made_of_those_that_are_kept_only(tmp_path):
-    found, one = plan(grid([1, 3])), a_float_file(tmp_path, 2)
-    two = need(chain(tmp_path, "audition: {keep: 2}"), found, mixes(2)).results
+    one = a_float_file(tmp_path, 2)
+    two = needed(tmp_path, 3, "audition: {keep: 2}").results
     assert 6 * one <= two <= 6 * (one + 20_000)
-    assert need(chain(tmp_path, "audition: {keep: 50}"), found, mixes(2)) == need(chain(tmp_path), found, mixes(2))
+    assert needed(tmp_path, 3, "audition: {keep: 50}") == needed(tmp_path, 3)
 
 
 def test_a_mono_mix_takes_half(tmp_path):
-    stereo, mono = (need(chain(tmp_path), plan(grid([1, 1])), mixes(n)).results for n in (2, 1))
+    stereo, mono = (needed(tmp_path, 1, channels=n).results for n in (2, 1))
     assert stereo - mono == 3 * FRAMES * 4
+
+
+def test_steps_may_fill_the_store_up_to_its_limit_and_no_further(tmp_path):
+    assert needed(tmp_path, 3).store == 12345, "one step that all three start from"
+    assert needed(tmp_path, 3, room=100).store == 100
+    assert needed(tmp_path, 3, room=-5).store == 0
+
+
+def test_a_run_that_goes_on_needs_copies_of_finished_variants_too_and_those_there_make_room(tmp_path):
+    one, all_three = a_float_file(tmp_path, 2), grid([1, 3])
+    left = need(chain(tmp_path), plan(all_three[2:]), mixes(2), all_three, 0)
+    assert 5 * one <= left.results <= 5 * (one + 20_000), "a render, three copies and that of the mix"
+    for place in ("variants/001", "mixes"):
+        (tmp_path / "run" / place).mkdir(parents=True)
+    (tmp_path / "run/variants/001/matched.wav").write_bytes(bytes(one))
+    (tmp_path / "run/mixes/1-matched.wav").write_bytes(bytes(one))
+    gone_on = need(chain(tmp_path), plan(all_three[2:]), mixes(2), all_three, 0, tmp_path / "run")
+    assert left.results - gone_on.results == 2 * one
 
 
 @pytest.fixture

@@ -129,3 +129,11 @@ def test_a_sheet_that_was_altered_is_named(folder):
     (place / SHEET_NAME).write_text(json.dumps({**data, "passes": "three"}))
     with pytest.raises(SheetError, match=re.escape(str(place / SHEET_NAME))):
         finished(folder, FOUND)
+
+
+@pytest.mark.parametrize("content", [b"{half a she", b"\xff\xfe", b"[]"])
+def test_a_sheet_that_cannot_be_read_at_all_is_named_with_the_way_out(folder, content):
+    place = rendered(folder, FOUND[0].id, "render.wav")
+    (place / SHEET_NAME).write_bytes(content)
+    with pytest.raises(SheetError, match=re.escape(str(place / SHEET_NAME))):
+        finished(folder, FOUND)

@@ -105,7 +105,7 @@ def test_a_reach_takes_three_passes_and_two_when_it_is_taught_and_at_worst_one_m
 def test_the_sum_is_told_in_words(foreseen):
     told = foreseen(SWEEP)
     assert told.estimate == ("2 variants: 3 steps (4 if nothing were shared)",
-                             "about 0:08.2 with 1 workers; on disk 3 MB, and 2 MB for steps at one time")  # fmt: skip
+                             "about 0:08.2 with 1 worker; on disk 3 MB, and 2 MB for steps")  # fmt: skip
     solving = foreseen(SOLVING).estimate
     assert solving[0].startswith("2 variants: about 5 passes (at worst 34) and ")
     assert ", at worst 1:" in solving[1]
