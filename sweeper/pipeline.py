@@ -25,7 +25,7 @@ from sweeper.render.job import Rendered
 from sweeper.render.jobs import jobs
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of
-from sweeper.table.begun import finished, read_begun, refuse_changes
+from sweeper.table.begun import Begun, finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, work_data
@@ -68,7 +68,7 @@ def run(chain_file: Path, options: Options) -> Run:
         refuse_what_cannot_fit(wanted, options.results, desk.store.folder)
         started = datetime.now().replace(microsecond=0)
         with RunFolder.create(options.results, chain.title, started) as folder:
-            return _carry_out(ready, plan, {}, folder, started, desk, options, began)
+            return _carry_out(ready, plan, {}, folder, started, None, desk, options, began)
 
 
 def resume(run_folder: Path, options: Options) -> Run:
@@ -89,7 +89,7 @@ def resume(run_folder: Path, options: Options) -> Run:
             plan = plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)
             wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes, folder.path)
             refuse_what_cannot_fit(wanted, folder.path, desk.store.folder)
-            return _carry_out(ready, plan, done, folder, begun.started, desk, options, began)
+            return _carry_out(ready, plan, done, folder, begun.started, begun, desk, options, began)
 
 
 def check(chain_file: Path, options: Options) -> Checked:
@@ -111,17 +111,17 @@ def _desk(options: Options) -> AbstractContextManager[Desk]:
     return opened(options.workers, options.patience_s, options.store, options.store_limit_bytes, options.watch)
 
 
-def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime, desk: Desk,
-               options: Options, began: float) -> Run:  # fmt: skip
+def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime,
+               begun: Begun | None, desk: Desk, options: Options, began: float) -> Run:  # fmt: skip
     """Render what the plan asks for, then make the table of all variants, and write everything."""
     chain, found, mixes = ready.chain, ready.found, ready.mixes
     desk.watcher.log = folder.log
     ledger = Ledger(chain, folder, found, ready.facts, mixes, ready.references, started)
     rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in found if v.id in done}
     try:
-        ledger.write_asked()
+        ledger.write_asked(begun.asked if begun else None)
         options.watch({"event": "rendering", "variants": len(plan.variants)})
-        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s)
+        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known)
         solved = {id: rendered.solved for id, rendered in done.items()}
         execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved)
         for id, outcome in execution.outcomes():

@@ -79,7 +79,7 @@ class HostedStage:
     @property
     def label(self) -> str:
         """The stage as messages name it: 'glue' (My Compressor)."""
-        return f"'{self.setup.name}' ({plugin_word(self.setup.path)})"
+        return stage_label(self.setup.name, self.setup.path)
 
     @property
     def applied(self) -> tuple[Applied, ...]:
@@ -164,6 +164,11 @@ class HostedStage:
                 if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
                     return f"'{applied.name}' moved during the render: {applied.text}, then {control.text_at(says)}"
         return ""
+
+
+def stage_label(name: str, path: str) -> str:
+    """A stage as messages name it: 'glue' (My Compressor). path: its plugin's."""
+    return f"'{name}' ({plugin_word(path)})"
 
 
 def _last_of_each(positions: list[tuple[Control, float, str]]) -> list[tuple[Control, float, str]]:

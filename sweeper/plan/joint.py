@@ -16,7 +16,7 @@ from sweeper.plan.joint_slopes import JointPass, doubt, engaged, slopes
 from sweeper.plan.reach import NO_FINER, ask, sign_of
 from sweeper.plan.reach_terms import MOST_PASSES, Direction, Ending, Landed, Pass, Search
 
-__all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "slope_at", "tell_joint"]
+__all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "distance", "slope_at", "tell_joint"]
 
 #: Two places of a setting that differ by less than this share of its way are one.
 SAME_SHARE = 1e-6
@@ -196,7 +196,7 @@ def _stalled(joint: Joint) -> bool:
     """The last three passes came no nearer than those before them."""
     if len(joint.passes) < 5:
         return False
-    nearest = [min(_distance(joint, p) for p in part) for part in (joint.passes[:-3], joint.passes[-3:])]
+    nearest = [min(distance(joint, p) for p in part) for part in (joint.passes[:-3], joint.passes[-3:])]
     return nearest[1] >= nearest[0]
 
 
@@ -215,11 +215,11 @@ def _finished(joint: Joint, found: Sequence[float | Landed], chosen: JointPass |
     def landed(kept: JointPass) -> JointLanded:
         return JointLanded(kept, tuple(_ending(joint, n, kept, found[n], why) for n in range(2)))
 
-    best = landed(min(joint.passes, key=lambda p: _distance(joint, p)))
+    best = landed(min(joint.passes, key=lambda p: distance(joint, p)))
     if chosen is None:
         return best
     there = landed(chosen)
-    (broken, off), (least_broken, least_off) = _distance(joint, chosen), _distance(joint, best.chosen)
+    (broken, off), (least_broken, least_off) = distance(joint, chosen), distance(joint, best.chosen)
     nearer = least_broken < broken or (least_broken == broken and least_off < off - 1)
     return best if nearer and Ending.NOT_ENGAGED not in (ending for ending, _ in there.endings) else there
 
@@ -236,7 +236,7 @@ def _ending(joint: Joint, number: int, kept: JointPass, found: float | Landed, w
     return found.ending, found.why
 
 
-def _distance(joint: Joint, result: JointPass) -> tuple[bool, float]:
+def distance(joint: Joint, result: JointPass) -> tuple[bool, float]:
     """How bad a pass is: whether it breaks what may not be passed, then how far it is off, in tolerances."""
     broken, off = False, 0.0
     for search, excess in zip(joint.searches, result.excess, strict=True):

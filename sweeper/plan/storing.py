@@ -52,20 +52,30 @@ class Storing:
 
 def choose(tree: Tree, costs: Costs, there: frozenset[str], limit_bytes: int, workers: int) -> Storing:
     """Which steps to store, so that what is needed at one time stays below the limit."""
-    barred: set[str] = set()
+    barred: set[int] = set()
     while True:
-        used_again, passing, saved_s = _worth(tree, costs, there, barred)
+        used_again, passing, saved_s = _worth(tree, costs, there, barred) if limit_bytes else (set(), set(), {})
         peak_bytes = _peak_bytes(tree, used_again, costs, workers)
         if peak_bytes <= limit_bytes or not used_again:
-            passing = passing if limit_bytes else set()
             most_bytes = sum(costs.size_bytes[tree.steps[key].mix] for key in used_again | passing)
             return Storing(there, frozenset(used_again), frozenset(passing), peak_bytes, most_bytes)
-        barred |= {min(used_again, key=lambda key: (saved_s[key], key))}
+        depths = {tree.steps[key].depth for key in used_again}
+        barred.add(min(depths, key=lambda depth: _saved_for_a_byte(tree, used_again, saved_s, costs, workers, depth)))
+
+
+def _saved_for_a_byte(tree: Tree, used_again: set[str], saved_s: Mapping[str, float], costs: Costs, workers: int,
+                      depth: int) -> tuple[float, int]:  # fmt: skip
+    """What storing the steps of one depth saves, for what it takes; of equal depths the earliest."""
+    own = {key for key in used_again if tree.steps[key].depth == depth}
+    return sum(saved_s[key] for key in own) / max(1, _peak_bytes(tree, own, costs, workers)), depth
 
 
 def _worth(tree: Tree, costs: Costs, there: frozenset[str],
-           barred: set[str]) -> tuple[set[str], set[str], dict[str, float]]:  # fmt: skip
-    """(stored for this run, in passing for the next, seconds that each step saves); parents come before children."""
+           barred: set[int]) -> tuple[set[str], set[str], dict[str, float]]:  # fmt: skip
+    """(stored for this run, in passing for the next, seconds that each step saves); parents come before children.
+
+    barred: depths of which nothing is stored.
+    """
     used_again: set[str] = set()
     since_s: dict[str, float] = {}
     saved_s: dict[str, float] = {}
@@ -78,7 +88,7 @@ def _worth(tree: Tree, costs: Costs, there: frozenset[str],
             continue
         uses, store_s = _uses(tree, key), costs.store_s[step.mix]
         saved_s[key] = since_s[key] * (uses - 1)
-        if uses > 1 and since_s[key] > WORTH * store_s and key not in barred:
+        if uses > 1 and since_s[key] > WORTH * store_s and step.depth not in barred:
             used_again.add(key)
             since_s[key] = 0.0
         elif key in last_but_one and since_s[key] > WORTH_LATER * store_s:

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from sweeper.chain.model import Number, Travel
 from sweeper.host.setup import Dialled, StageSetup
 from sweeper.plan.variants import Variant
 from sweeper.units import folded
@@ -154,8 +155,13 @@ def variant_key(variant: Variant, facts: Facts) -> str:
 
 
 def _setting(dialled: Dialled) -> list[object]:
-    value: object = dialled.value.text if dialled.raw is None else dialled.raw
-    return [folded(dialled.name), dialled.side, value]
+    """A setting by what it comes to: its position, or its number; by its text only where it has neither."""
+    value, made = dialled.value, dialled.raw
+    if made is None and isinstance(value, Number):
+        return [folded(dialled.name), dialled.side, [value.value, value.unit]]
+    if made is None and isinstance(value, Travel):
+        return [folded(dialled.name), dialled.side, [value.fraction, "% travel"]]
+    return [folded(dialled.name), dialled.side, value.text if made is None else made]
 
 
 def _root(facts: Facts, mix: int) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sweeper.errors import RunFolderError, StoreDamaged, StoreError
 from sweeper.plan.planned import Plan
+from sweeper.plan.reach_terms import Ending
 from sweeper.plan.schedule import Schedule
 from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.job import Job, ReachOrder, Rendered, Solved, StepJob, Stored, StoredStep, Taught
@@ -58,6 +59,7 @@ class Execution:
         self._available = {key for key in self.plan.storing.there if self._lease(key, self.store.claim, key)}
         self._keys = {step_task(key): key for key in self.plan.tree.steps}
         self._rebuilds: dict[str, int] = {}
+        self._under_way = 0
         self._waited_for: dict[str, int] = {}
         for path in self.plan.tree.paths.values():
             for key in path.steps:
@@ -69,6 +71,7 @@ class Execution:
         Raises RunFolderError when the run's folder cannot be written: then going on makes no sense.
         """
         for outcome in self.pool.run(self._tasks()):
+            self._under_way -= 1
             if outcome.key.startswith(STEP_TASK):
                 yield from self._step_came(self._keys[outcome.key], outcome)
             else:
@@ -76,14 +79,24 @@ class Execution:
         assert self._schedule.is_empty
 
     def _tasks(self) -> Iterator[Task | None]:
-        while not self._schedule.is_empty:
+        """Every task as it can begin; None while those under way may still ask for more, if it is to mend something."""
+        while self._under_way or not self._schedule.is_empty:
             name = self._schedule.take()
             if name is None:
                 yield None
-            elif not name.startswith(STEP_TASK):
-                yield Task(name, "sweeper.render.task:render_variant", self._job(name), f"variant {name}")
-            elif (step := self._step_job(self._keys[name])) is not None:
-                yield Task(name, "sweeper.render.step_task:render_step", step, "a step that variants share")
+                continue
+            task = self._task(name)
+            if task is not None:
+                self._under_way += 1
+                yield task
+
+    def _task(self, name: str) -> Task | None:
+        if not name.startswith(STEP_TASK):
+            return Task(name, "sweeper.render.task:render_variant", self._job(name), f"variant {name}")
+        step = self._step_job(self._keys[name])
+        if step is None:
+            return None
+        return Task(name, "sweeper.render.step_task:render_step", step, "a step that variants share")
 
     def _start(self, id: str, steps: tuple[str, ...]) -> StoredStep | None:
         depth = nearest(steps, self._available)
@@ -100,7 +113,7 @@ class Execution:
             return None
         target = StoredStep(self.store.folder, key, step.covered)
         return StepJob(job.mix, job.stages[: step.covered], target, job.patience_s, job.block_frames,
-                       self._start(step.variant, way[:-1]))  # fmt: skip
+                       self._start(step.variant, way[:-1]), job.files)  # fmt: skip
 
     def _job(self, id: str) -> Job:
         steps = self.plan.tree.paths[id].steps
@@ -114,13 +127,17 @@ class Execution:
 
     def _taught_orders(self, id: str) -> tuple[ReachOrder, ...]:
         teacher = self.plan.teachers.get(id)
-        while teacher is not None and teacher not in self.taught:
+        while teacher is not None and not self._has_landed(teacher):
             teacher = self.plan.teachers.get(teacher)
         orders = self.jobs[id].reach
         if teacher is None:
             return orders
         learnt = self.taught[teacher]
         return tuple(replace(o, taught=Taught(s.at, s.slope)) for o, s in zip(orders, learnt, strict=True))
+
+    def _has_landed(self, id: str) -> bool:
+        """Whether a variant found a place worth starting from: one that missed may stand where nothing leads back."""
+        return id in self.taught and all(s.ending is not Ending.OUT_OF_REACH for s in self.taught[id])
 
     def _step_came(self, key: str, outcome: Done | Failed) -> Iterator[tuple[str, Failed]]:
         if not isinstance(outcome, Failed):
@@ -174,9 +191,9 @@ class Execution:
             return False
         key = failed.error.key
         self.log({"event": "damaged", "task": failed.key, "step": key, "why": str(failed.error)})
-        self.tally.rebuilt += 1
-        self._rebuilds[key] = self._rebuilds.get(key, 0) + 1
         if key in self._available:
+            self.tally.rebuilt += 1
+            self._rebuilds[key] = self._rebuilds.get(key, 0) + 1
             self._available.discard(key)
             if not self.store.discard(key):
                 self._lost.add(key)

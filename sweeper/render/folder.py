@@ -30,7 +30,7 @@ class RunFolder:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._log: IO[str] | None = None
-        self._lock = FileLock(path / LOCK_NAME, timeout=0, thread_local=False)
+        self._lock = FileLock(path / LOCK_NAME, timeout=0, thread_local=False, fallback_to_soft=False)
 
     @staticmethod
     def at(path: Path) -> RunFolder:

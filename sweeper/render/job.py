@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from sweeper.audio import SoundFile
+from sweeper.audio import file_hash
 from sweeper.host.setup import StageSetup
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
@@ -84,10 +84,27 @@ class MixFile:
         return Path(self.source.file)
 
 
-def stamp_of(file: SoundFile) -> tuple[int, int]:
-    """(size, time of change) of a sound file, by which a change is noticed."""
-    stat = file.path.stat()
+@dataclass(frozen=True)
+class KnownFile:
+    """A plugin's code or a state file as it was when the run began. stamp: its (size, time of change) then."""
+
+    path: Path
+    sha256: str
+    stamp: tuple[int, int]
+
+
+def stamp_of(path: Path) -> tuple[int, int]:
+    """(size, time of change) of a file, by which a change is noticed."""
+    stat = path.stat()
     return stat.st_size, stat.st_mtime_ns
+
+
+def changed(known: KnownFile) -> bool:
+    """Whether a file is another one now; one that was only written again is not."""
+    try:
+        return stamp_of(known.path) != known.stamp and file_hash(known.path) != known.sha256
+    except OSError:  # it is not there any more
+        return True
 
 
 @dataclass(frozen=True)
@@ -112,6 +129,7 @@ class Job:
     block_frames: int = BLOCK_FRAMES
     start: StoredStep | None = None
     passing: StoredStep | None = None
+    files: Mapping[str, KnownFile] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -124,6 +142,7 @@ class StepJob:
     patience_s: float
     block_frames: int = BLOCK_FRAMES
     start: StoredStep | None = None
+    files: Mapping[str, KnownFile] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from sweeper.plan.variants import Variant
 from sweeper.quantities import BY_KEY
 from sweeper.records import Source
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import GoalOrder, Job, MixFile, ReachOrder, stamp_of
+from sweeper.render.job import GoalOrder, Job, KnownFile, MixFile, ReachOrder, stamp_of
 from sweeper.render.orders import Measured
 
 #: How far inside a bound of `stop at` counts as on it, by the unit of its differences.
@@ -22,8 +22,8 @@ STOP_WITHIN = {"dB": 0.1, "LU": 0.1, "": 0.02}
 
 
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
-         patience_s: float) -> dict[str, Job]:  # fmt: skip
-    """One job a variant, by id, each with a place of its own in the run folder."""
+         patience_s: float, known: Mapping[str, KnownFile]) -> dict[str, Job]:  # fmt: skip
+    """One job a variant, by id, each with a place of its own in the run folder. known: plugins and states by path."""
     files = [mix_file(mix) for mix in mixes]
     return {
         variant.id: Job(
@@ -31,7 +31,7 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
             stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
-            patience_s=patience_s,
+            patience_s=patience_s, files=known,
         )
         for variant in found
     }  # fmt: skip
@@ -41,7 +41,7 @@ def mix_file(mix: Measured) -> MixFile:
     """A measured mix as a job names it."""
     format = mix.file.format
     source = Source(str(mix.file.path.absolute()), mix.audio_sha256, format.channels, format.rate_hz, mix.file.frames)
-    return MixFile(source, stamp_of(mix.file))
+    return MixFile(source, stamp_of(mix.file.path))
 
 
 def render_path(folder: RunFolder, variant: str) -> Path:

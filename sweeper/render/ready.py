@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sweeper.audio import AudioFormat
@@ -12,15 +13,18 @@ from sweeper.plan.tree import Facts, tree
 from sweeper.plan.variants import Variant, variants
 from sweeper.render.costs import Speeds, costs, speeds
 from sweeper.render.desk import Desk
-from sweeper.render.facts import facts_of
-from sweeper.render.job import BLOCK_FRAMES
+from sweeper.render.facts import facts_of, known_files
+from sweeper.render.job import BLOCK_FRAMES, KnownFile
 from sweeper.render.orders import Measured, MeasureOrder
 from sweeper.render.sources import measured, measured_mixes
 
 
 @dataclass(frozen=True)
 class Ready:
-    """A chain with its mixes measured and its plugins examined. found: every variant that it asks for."""
+    """A chain with its mixes measured and its plugins examined. found: every variant that it asks for.
+
+    known: the files of plugins and states, by path, as they are now.
+    """
 
     chain: Chain
     mixes: tuple[Measured, ...]
@@ -28,6 +32,7 @@ class Ready:
     examined: Examined
     found: tuple[Variant, ...]
     facts: Facts
+    known: Mapping[str, KnownFile]
 
 
 def prepared(chain: Chain, desk: Desk) -> Ready:
@@ -37,8 +42,9 @@ def prepared(chain: Chain, desk: Desk) -> Ready:
     examined = examine(chain, list(formats), desk.pool, BLOCK_FRAMES, desk.patience_s)
     found = variants(chain, examined)
     references = measured([MeasureOrder(r.file, {}) for r in chain.references], desk.pool)
-    facts = facts_of(found, [m.audio_sha256 for m in mixes])
-    return Ready(chain, tuple(mixes), tuple(references), examined, found, facts)
+    known = known_files(found)
+    facts = facts_of(found, [m.audio_sha256 for m in mixes], known)
+    return Ready(chain, tuple(mixes), tuple(references), examined, found, facts, known)
 
 
 def speeds_of(ready: Ready, desk: Desk, strict: bool) -> Speeds:

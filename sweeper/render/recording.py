@@ -10,10 +10,16 @@ from sweeper.host.builtin_table import PREFIX
 from sweeper.host.bundle import program_of
 from sweeper.host.stage import HostedStage, Instance
 from sweeper.records import Applied, StageRecord
+from sweeper.render.job import stamp_of
+
+
+def _hash_of(path: Path) -> str:
+    return _hash_once(path, stamp_of(path) if path.is_file() else (0, 0))
 
 
 @lru_cache(maxsize=256)
-def _hash_of(path: Path) -> str:
+def _hash_once(path: Path, stamp: tuple[int, int]) -> str:
+    """The hash of a file as it is: one that has changed has another stamp."""
     return file_hash(path)
 
 

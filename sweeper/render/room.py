@@ -11,12 +11,12 @@ import numpy as np
 from sweeper.audio import AudioFormat, SoundFile, audio_hash, blocks, inspect
 from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.setup import StageSetup, plugin_word
-from sweeper.host.stage import HostedStage
+from sweeper.host.stage import HostedStage, stage_label
 from sweeper.records import StageRecord
-from sweeper.render.job import Job, MixFile, StepJob, stamp_of
+from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
 from sweeper.render.recording import stage_record
 from sweeper.render.store import Entry, open_entry
-from sweeper.units import clock
+from sweeper.units import clock, folded
 from sweeper.workers import Report
 
 #: How long a slow disk may take over a whole file.
@@ -57,7 +57,18 @@ class Room:
             report.phase("reading what is rendered already", FILE_PATIENCE_S)
             self.entry = open_entry(job.start.folder, job.start.key)
             self.covered = job.start.covered
+        self._refuse_changes()
         self.stages = tuple(self._hosted(setup) for setup in job.stages[self.covered :])
+        self._refuse_changes()  # nor may they have changed while they were loaded
+
+    def _refuse_changes(self) -> None:
+        """Raises PluginError when a plugin or a state that is loaded here is no longer what the run began with."""
+        for setup in self.job.stages[self.covered :]:
+            for path in (setup.path, str(setup.state or "")):
+                known = self.job.files.get(path)
+                if known is not None and not setup.bypass and changed(known):
+                    raise PluginError(f"stage '{setup.name}': {path} has changed since the run began",
+                                      "put it back as it was, or start a new run")  # fmt: skip
 
     def _hosted(self, setup: StageSetup) -> HostedStage:
         self.report.phase(f"loading and setting '{setup.name}' ({setup.path})", self.job.patience_s)
@@ -94,13 +105,34 @@ class Room:
             if setup.bypass:
                 yield stage_record(HostedStage(setup, self.format, self.job.block_frames))
             else:
-                yield replace(next(stored), name=setup.name, path=setup.path, state_file=str(setup.state or ""),
-                              output=setup.output, label=setup.label)  # fmt: skip
+                yield as_asked(next(stored), setup)
+
+    def stored_notes(self) -> Iterator[str]:
+        """What is noted of the stored input, with the stages called as this job calls them."""
+        if self.entry is None:
+            return
+        audible = [setup for setup in self.job.stages[: self.covered] if not setup.bypass]
+        for note in self.entry.notes:
+            for record, setup in zip(self.entry.stages, audible, strict=True):
+                before = stage_label(record.name, record.path)
+                if note.startswith(before):
+                    note = stage_label(setup.name, setup.path) + note[len(before) :]
+                    break
+            yield note
 
     def notes(self, of_render: tuple[str, ...]) -> tuple[str, ...]:
         """What an engineer should know: of the stored input, of the render, and of settings that moved."""
         drifted = tuple(f"{s.label}: {moved}" for s in self.stages if (moved := s.drift()))
-        return (*(self.entry.notes if self.entry else ()), *of_render, *drifted)
+        return (*self.stored_notes(), *of_render, *drifted)
+
+
+def as_asked(record: StageRecord, setup: StageSetup) -> StageRecord:
+    """A stored stage as this job's chain file calls it and asks for it; it sounds the same."""
+    texts = {(folded(dialled.name), side): dialled.value.text for dialled in setup.settings
+             for side in ((dialled.side,) if dialled.side else setup.channels.sides)}  # fmt: skip
+    settings = tuple(replace(a, asked=texts.get((folded(a.name), a.side), a.asked)) for a in record.settings)
+    return replace(record, name=setup.name, path=setup.path, state_file=str(setup.state or ""), output=setup.output,
+                   label=setup.label, settings=settings)  # fmt: skip
 
 
 def unchanged(mix: MixFile) -> SoundFile:
@@ -109,6 +141,6 @@ def unchanged(mix: MixFile) -> SoundFile:
     if file.format.channels > 2:
         raise AudioFileError(f"{mix.path.name} has {file.format.channels} channels",
                              "mono and stereo mixes can be mastered")  # fmt: skip
-    if stamp_of(file) != mix.stamp and audio_hash(file) != mix.source.audio_sha256:
+    if stamp_of(file.path) != mix.stamp and audio_hash(file) != mix.source.audio_sha256:
         raise AudioFileError(f"{mix.path} has changed since the run began", "start a new run with the new mix")
     return file

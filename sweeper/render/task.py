@@ -133,7 +133,7 @@ class _Passing:
             records = [record for record in self._room.records()[: self._covered] if not record.bypass]
             own = [s.label for s in self._room.stages[: self._covered - self._room.covered]]
             kept = tuple(note for note in notes if any(note.startswith(label) for label in own))
-            earlier = self._room.entry.notes if self._room.entry else ()
+            earlier = tuple(self._room.stored_notes())
             try:
                 self._entry.commit(tuple(records), (*earlier, *kept), self._room.plugin_s)
             except StoreError as exc:

@@ -69,9 +69,13 @@ class Ledger:
             "machine": {"system": platform.system(), "release": platform.release(), "processor": platform.machine()},
         }  # fmt: skip
 
-    def write_asked(self) -> None:
-        """run.json as it stands before the first render, and a copy of every state file that the chain names."""
-        self.folder.write_json(RUN_NAME, {**self._asked(), "state": "running"})
+    def write_asked(self, before: Mapping[str, object] | None = None) -> None:
+        """run.json as it stands before the first render, and a copy of every state file that the chain names.
+
+        before: what run.json said of a run that goes on; its rows and its answer stay until there are new ones.
+        """
+        kept = {key: before[key] for key in ("rows", "answer") if key in before} if before else {}
+        self.folder.write_json(RUN_NAME, {**self._asked(), "state": "running", **kept})
         for stage in self.chain.stages:
             for choice in stage.choices:
                 if choice.state is not None:

@@ -79,3 +79,19 @@ def test_the_peak_is_one_of_each_depth_for_each_worker_and_the_next():
     found = chosen(grown, {"a": 9.0, "b": 9.0})
     assert len(found.used_again) == 9
     assert found.peak_bytes == 100 * (1 + 3), "two workers hold two of eight, and the next is being made"
+
+
+def test_a_limit_just_below_the_peak_gives_up_one_depth_and_no_more():
+    grown = tree(grid([1, 8, 2, 1]), FACTS)
+    seconds = {"a": 9.0, "b": 9.0, "c": 9.0}
+    all_of_it = chosen(grown, seconds)
+    less = chosen(grown, seconds, limit=all_of_it.peak_bytes - 1)
+    assert {grown.steps[key].depth for key in all_of_it.used_again} == {1, 2}
+    assert {grown.steps[key].depth for key in less.used_again} == {1}, "the other depth saves less for its bytes"
+    assert less.peak_bytes == 100
+
+
+def test_the_most_counts_everything_stored():
+    grown = tree(grid([1, 2, 1]), FACTS)
+    found = chosen(grown, {"a": 50.0, "b": 50.0})
+    assert found.most_bytes == 100 * len(found.used_again | found.passing) == 300

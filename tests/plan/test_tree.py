@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning import FACTS, dialled, grid, setup, solving
 
-from sweeper.chain.model import Channels, Travel
+from sweeper.chain.model import Channels, Number, Travel
 from sweeper.host.setup import Dialled
 from sweeper.plan.tree import recipe, tree, variant_key
 from sweeper.plan.variants import Variant
@@ -78,6 +78,23 @@ def test_other_facts_are_other_steps(change):
     variant = Variant("001", 0, {}, (setup("a"),))
     before, after = (set(tree([variant], facts).steps) for facts in (FACTS, replace(FACTS, **change)))
     assert not before & after
+
+
+def test_a_trim_counts_by_its_level_whatever_was_written():
+    """One step from where a trim is dialled is more or less of it, by the drive's way; its text is the same."""
+    up, down = (replace(setup("a"), settings=(Dialled("input trim", "", Number(db, "dB", "dialled +1 dB")),))
+                for db in (-2.0, -4.0))  # fmt: skip
+    fine = replace(setup("a"), settings=(Dialled("input trim", "", Number(-2.0000001, "dB", "-2 dB")),))
+    same = replace(setup("a"), settings=(Dialled("input trim", "", Number(-2.0, "dB", "-2.0 dB")),))
+    assert recipe(up, FACTS) != recipe(down, FACTS)
+    assert recipe(up, FACTS) != recipe(fine, FACTS)
+    assert recipe(up, FACTS) == recipe(same, FACTS)
+
+
+def test_what_a_reach_turns_is_in_a_variants_key():
+    (one,) = solving([1, 1], solved=1)
+    other = replace(one, turns=(replace(one.turns[0], setting="Other"),))
+    assert variant_key(one, FACTS) != variant_key(other, FACTS)
 
 
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=4))

@@ -169,6 +169,31 @@ def test_a_damaged_step_is_rendered_once_more_and_the_variant_after_it(store):
     assert [event["task"] for event in log if event["event"] == "damaged"] == ["0002"]
 
 
+def test_damage_found_by_the_last_task_of_all_is_mended_too(store):
+    carried_out(grid([1, 1, 2]), store, PlayedPool())
+    seen: list[str] = []
+
+    def damage(task: Task) -> Exception | None:
+        if seen or task.key != "0002":
+            return None
+        seen.append(task.argument.start.key)
+        return StoreDamaged(task.argument.start.key, "has altered samples")
+
+    execution, outcomes, _ = carried_out(grid([1, 1, 2]), store, PlayedPool(damage))
+    assert all(isinstance(outcome, Rendered) for outcome in outcomes.values()) and len(outcomes) == 2
+    assert execution.tally.rebuilt == 1
+
+
+def test_who_missed_its_target_teaches_nobody(store):
+    found, pool = solving([1, 2, 1], solved=2), PlayedPool()
+    missed = Solved("loudness_lufs", -10, -12, Ending.OUT_OF_REACH, "d", 20.0, "dB", 3, "the end", 0.9)
+    left = found[1:]
+    grown = tree(left, FACTS)
+    costs = Costs(dict.fromkeys(grown.steps, 9.0), {0: 1.0}, {0: 100})
+    carried_out(left, store, pool, planned(found, left, grown, costs, frozenset(), 10**12, 2), {"0001": (missed,)})
+    assert pool.jobs["0002"].reach[0].taught is None
+
+
 def test_a_step_that_is_always_damaged_is_given_up_and_the_variants_are_rendered_all_the_same(store):
     def damage(task: Task) -> Exception | None:
         start = getattr(task.argument, "start", None)

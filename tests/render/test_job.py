@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 
@@ -10,7 +11,7 @@ from whole_runs import mix
 
 from sweeper.audio import inspect
 from sweeper.plan.reach import Ending
-from sweeper.render.job import Solved, stamp_of
+from sweeper.render.job import KnownFile, Solved, changed, stamp_of
 
 STOPPED = Solved("crest_db", 8.0, 8.31, Ending.STOPPED, "limiter.mid.Drive", -7.25, "dB", 5, "overs <= 2", -0.4)
 SILENT = Solved("loudness_lufs", -10.0, None, Ending.OUT_OF_REACH, "a.b", 3.0, "", 16, "the end at 3")
@@ -46,11 +47,24 @@ def test_what_it_did_not_write_is_refused():
 
 def test_a_stamp_tells_size_and_time_of_change(tmp_path):
     file = inspect(mix(tmp_path / "a.wav", 0.1))
-    before = stamp_of(file)
+    before = stamp_of(file.path)
     assert before == (os.path.getsize(file.path), os.stat(file.path).st_mtime_ns)  # noqa: PTH202, PTH116
     os.utime(file.path, ns=(before[1], before[1] + 1_000_000_000))
-    assert stamp_of(file) == (before[0], before[1] + 1_000_000_000)
+    assert stamp_of(file.path) == (before[0], before[1] + 1_000_000_000)
     with file.path.open("ab") as more:
         more.write(b"\0")
     os.utime(file.path, ns=(before[1], before[1]))
-    assert stamp_of(file) == (before[0] + 1, before[1])
+    assert stamp_of(file.path) == (before[0] + 1, before[1])
+
+
+def test_a_file_has_changed_when_its_content_has_not_when_it_was_only_written_again(tmp_path):
+    state = tmp_path / "a.vstpreset"
+    state.write_bytes(b"as it was")
+    known = KnownFile(state, hashlib.sha256(b"as it was").hexdigest(), stamp_of(state))
+    assert not changed(known)
+    os.utime(state, ns=(0, 1_000_000_000))
+    assert not changed(known)
+    state.write_bytes(b"otherwise")
+    assert changed(known)
+    state.unlink()
+    assert changed(known)

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from plugin_fixtures import done, stage
+from plugin_fixtures import done, packaged, stage
 from rendering import a_mix, key_of, step_job, variant_job
 from whole_runs import samples
 
 from sweeper.audio import AudioFormat
 from sweeper.errors import AudioFileError, PluginError, SettingError, StoreDamaged
-from sweeper.render.job import StoredStep
-from sweeper.render.room import chunk_frames, placed, unchanged
+from sweeper.records import Applied, StageRecord
+from sweeper.render.job import KnownFile, StoredStep, stamp_of
+from sweeper.render.room import as_asked, chunk_frames, placed, unchanged
 from sweeper.render.store import write_entry
+from sweeper.workers import Failed, Task
 
 GAIN = stage("builtin:Gain", name="gain", gain_db="-6 dB")
 LIMITER = stage("builtin:BrickwallLimiter", name="limiter", ceiling_db="-12 dB")
@@ -124,3 +127,26 @@ def test_a_setting_that_the_plugin_does_not_have_names_the_stage(pool, tmp_path)
     job = variant_job(a_mix(tmp_path), tmp_path / "r.wav", (GAIN, stage("builtin:Gain", name="second", drive="1 dB")))
     with pytest.raises(SettingError, match=r"^stage 'second' \(builtin:Gain\): no setting is called 'drive'"):
         done(pool, "rendering:inside", job)
+
+
+def test_a_state_that_was_saved_again_during_the_run_is_refused_and_not_mixed_in(pool, tmp_path):
+    """A run whose variants sound of two states, with sheets that tell of one, would be worse than none."""
+    limiter, state = stage(packaged("ZaMaximX2"), name="limiter", Threshold="-12 dB"), tmp_path / "s.vstpreset"
+    done(pool, "hosting_tasks:saved_state", (limiter, state))
+    loaded = replace(limiter, state=state, settings=())
+    known = {str(state): KnownFile(state, hashlib.sha256(state.read_bytes()).hexdigest(), stamp_of(state))}
+    job = replace(variant_job(a_mix(tmp_path), tmp_path / "render.wav", [loaded]), files=known)
+    done(pool, "sweeper.render.task:render_variant", job)
+    state.unlink()
+    done(pool, "hosting_tasks:saved_state", (replace(limiter, settings=stage("x", Threshold="-1 dB").settings), state))
+    (failed,) = pool.map_in_order([Task("one", "rendering:inside", replace(job, target=tmp_path / "b.wav"), "")])
+    assert isinstance(failed, Failed)
+    assert "s.vstpreset has changed since the run began" in str(failed.error)
+
+
+def test_a_stored_stage_is_told_as_this_run_asks_for_it():
+    before = StageRecord("first", "Gain", "builtin:Gain", "", "", "", "", "", "", "stereo", False, 0.0, 0.0, 0,
+                         (Applied("gain db", 0, "", "-6.0 dB", 0.5, "-6"),), ())  # fmt: skip
+    now = as_asked(before, replace(GAIN, name="renamed", label="soft", output=True))
+    assert (now.name, now.label, now.output, now.settings[0].asked) == ("renamed", "soft", True, "-6 dB")
+    assert now.settings[0].raw == 0.5

@@ -163,3 +163,26 @@ def test_a_peak_is_met_alone_from_below():
     assert -1.1 <= solved.value <= -1.0
     assert solved.passes == 2
     assert solved.slope == pytest.approx(1.0)
+
+
+def falling_when_overdriven(drive_db: float) -> float:
+    """A limiter that comes out quieter again past 12 dB of drive."""
+    return -20 + min(drive_db, 12.0) - 0.3 * max(0.0, drive_db - 12.0)
+
+
+@pytest.mark.parametrize("taught_db", [24.0, 38.0])
+def test_a_teacher_from_beyond_the_top_of_a_hump_does_no_harm(taught_db):
+    """What can be reached from where the chain file has it is reached, whoever taught."""
+    knob = Knob(0.01, at=0.0, low=-40.0, high=40.0)
+    rendered: list[float] = []
+
+    def render() -> Measurements:
+        rendered.append(knob.at)
+        return Measurements({"loudness_lufs": falling_when_overdriven(knob.at)})
+
+    goal = GoalOrder("loudness_lufs", -12.5, 1, 0.1, False, "l")
+    order = ReachOrder(0, "input trim", "", Direction.RAISE, (goal,), Taught(taught_db, -0.3))
+    (one,) = solve([order], [knob], render)  # type: ignore[list-item]
+    assert one.ending is Ending.ON_TARGET
+    assert abs(falling_when_overdriven(rendered[-1]) + 12.5) <= 0.1
+    assert one.passes == len(rendered)
