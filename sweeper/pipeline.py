@@ -25,7 +25,7 @@ from sweeper.render.job import Rendered
 from sweeper.render.jobs import jobs
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of
-from sweeper.table.begun import Begun, finished, read_begun, refuse_changes
+from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, work_data
@@ -132,7 +132,8 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
         ledger.write_table(ranked)
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
-        warnings = (*ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer))
+        edited = edited_since(begun) if begun else ()
+        warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer))
         work = work_data(plan, execution.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work)
     except KeyboardInterrupt as exc:

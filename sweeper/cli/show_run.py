@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,7 +45,20 @@ def _remarks(run: Run) -> list[str]:
     remarks = row_remarks(run.rows)
     remarks += [f"[red]{escape(trouble)}[/red]" for trouble in run.trouble]
     remarks += [f"note: {escape(warning)}" for warning in run.warnings]
-    return remarks + order_remark(run.chain.prefer, len(run.rows)) + _kept(run)
+    if any(not row.done for row in run.rows):
+        remarks.append(f"`sweeper run {escape(shown_path(run.folder))}` tries the failed ones again, and only those")
+    return remarks + order_remark(run.chain.prefer, len(run.rows)) + _kept(run) + _reused(run)
+
+
+def _reused(run: Run) -> list[str]:
+    """What sharing spared; nothing where that is little."""
+    work = run.data["work"]
+    assert isinstance(work, Mapping)
+    done, unshared, found = (int(str(work[key])) for key in ("steps_done", "steps_unshared", "steps_in_store"))
+    if unshared <= done:
+        return []
+    words = f"{unshared - done} of {unshared} steps were shared or there already"
+    return [words + (f", {found} of them in the store before" if found else "")]
 
 
 def _kept(run: Run) -> list[str]:

@@ -11,6 +11,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from sweeper.cli.table_cells import Beside, Shown, file_cells, row_cells
+from sweeper.quantities import BY_KEY
 from sweeper.table.frame import merged
 from sweeper.table.row import Row
 
@@ -41,7 +42,7 @@ def shown(rows: Sequence[Row], beside: Sequence[Beside], wanted: Sequence[str], 
     limits = dict.fromkeys(verdict.limit for row in rows for verdict in row.verdicts)
     settings = merged([list(row.settings) for row in sorted(rows, key=lambda row: row.id)])
     return Shown(tuple(rows), tuple(beside), tuple(keys), len(always), tuple(settings),
-                 tuple(limits) if margins else (), tuple(picked))  # fmt: skip
+                 tuple(limits) if margins else (), tuple(picked), tuple(wanted))  # fmt: skip
 
 
 def print_table(console: Console, everything: Shown) -> None:
@@ -52,7 +53,9 @@ def print_table(console: Console, everything: Shown) -> None:
         if console.measure(tried, options=console.options.update(max_width=1000)).maximum <= console.width:
             break
     console.print(_table(view))
-    if missing := everything.settings[len(view.settings) :]:
+    missing = [*everything.settings[len(view.settings) :],
+               *(BY_KEY[key].name for key in everything.wanted if key not in view.keys)]  # fmt: skip
+    if missing:
         console.print(escape(f"too narrow here for {', '.join(missing)}: table.csv has them"), soft_wrap=True)
 
 
@@ -78,7 +81,8 @@ def _narrower(everything: Shown) -> Iterator[Shown]:
         yield fewest
         for width in NARROWER:
             yield (fewest := replace(fewest, width=width))
-    yield (fewest := replace(fewest, keys=tuple(k for k in fewest.keys if k in ALWAYS or k in fewest.missed)))
+    last = {*ALWAYS, *everything.wanted[:1], *fewest.missed}
+    yield (fewest := replace(fewest, keys=tuple(key for key in fewest.keys if key in last)))
     for count in range(len(everything.settings) - 1, -1, -1):
         yield replace(fewest, settings=everything.settings[:count])
 

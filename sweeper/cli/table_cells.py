@@ -31,6 +31,7 @@ class Shown:
     """What a table holds. keys: of measurements, in order. always: how many of them are never left out.
 
     settings: names. limits: each limit's text when its margin gets a column, () = all in one column. picked: ids.
+    wanted: the keys that matter here, the first most.
     width: where settings go on in a second line, None = never. headings: whether those of settings may be cut to what
     stands below them.
     """
@@ -42,6 +43,7 @@ class Shown:
     settings: tuple[str, ...]
     limits: tuple[str, ...] = ()
     picked: tuple[str, ...] = ()
+    wanted: tuple[str, ...] = ()
     width: int | None = None
     headings: bool = False
 

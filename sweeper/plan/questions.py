@@ -86,6 +86,10 @@ def sides_of(choice: Stage, ref: SettingRef) -> tuple[str, ...]:
     return (ref.side,) if ref.side or setting_of(choice, ref) in TRIMS else choice.channels.sides
 
 
+#: A handle -> how one is written.
+HANDLES = {"drive": "`drive: raise Input`", "ceiling": "`ceiling: Output Ceiling`"}
+
+
 def problems_of(chain: Chain, placed: Placed, answer: Answer) -> list[Problem]:
     """The answer's faults at their places in the chain file, but for varied settings that an alternative lacks."""
     return [told(chain, placed, fault) for fault in answer.faults if lacked(placed, fault) is None]
@@ -101,6 +105,10 @@ def lacked(placed: Placed, fault: Fault) -> SettingRef | None:
 def told(chain: Chain, placed: Placed, fault: Fault) -> Problem:
     """A fault at its place in the chain file."""
     mark = placed.choice.plugin_mark if fault.number < 0 else placed.reasons[fault.number].mark
+    asked = placed.question.asked[fault.number].name.lower() if fault.missing and fault.number >= 0 else ""
+    if asked in HANDLES:
+        what = f"{called(placed.choice)} has no setting and no handle called '{asked}'"
+        return problem(chain, mark, what, f"say what it is, e.g. {HANDLES[asked]}; {fault.remedy}")
     return problem(chain, mark, f"{called(placed.choice)}: {fault.what}", fault.remedy)
 
 

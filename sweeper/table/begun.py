@@ -46,6 +46,18 @@ def read_begun(folder: RunFolder) -> Begun:
     return begun
 
 
+def edited_since(begun: Begun) -> tuple[str, ...]:
+    """What to say where the chain file is no longer what the run was begun with: nothing of it is taken over."""
+    try:
+        now = begun.chain_file.read_text("utf-8-sig")
+    except (OSError, ValueError):  # moved or rewritten: the run has its own copy
+        return ()
+    if now.splitlines() == begun.text.splitlines():
+        return ()
+    return (f"{begun.chain_file.name} was edited since this run was begun, and the run went on with its own copy; "
+            f"`sweeper run {begun.chain_file}` begins a new one with what it says now",)  # fmt: skip
+
+
 def facts_data(facts: Facts) -> dict[str, object]:
     """Facts for run.json."""
     return {"sources": list(facts.sources), "programs": dict(facts.programs), "states": dict(facts.states),

@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from sweeper.chain.model import Chain, Preference
+from sweeper.host.resolve import tidy
 from sweeper.plan.sections import match_name
 from sweeper.plan.variants import Variant
 from sweeper.quantities import Measurements
+from sweeper.records import StageRecord
 from sweeper.render.job import Rendered
 from sweeper.table.row import Row, solved_text
 from sweeper.verdict import Candidate, Leveled, hardly_differ, judge, match_gains_db, ranked
@@ -17,13 +19,25 @@ from sweeper.workers import Cause, Failed
 
 def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapping[str, str]) -> Row:
     """The row of a variant that was rendered."""
+    solved = {turn.text: solved_text(one) for turn, one in zip(variant.turns, rendered.solved, strict=True)}
     return Row(
         id=variant.id, mix=chain.mixes[variant.mix].written, status="done", cause="",
-        settings={**variant.varied, **{one.setting: solved_text(one) for one in rendered.solved}},
+        settings={**_as_shown(variant.varied, rendered.stages), **solved},
         measurements=rendered.measurements,
         verdicts=judge(chain.limits, rendered.measurements), solved=rendered.solved, notes=rendered.notes,
         passes=rendered.passes, plugin_s=rendered.plugin_s, files=files,
     )  # fmt: skip
+
+
+def _as_shown(varied: Mapping[str, str], stages: Sequence[StageRecord]) -> dict[str, str]:
+    """What was chosen; a step from where a setting is dialled with what the plugin showed there: "-22 dB (+5 %)"."""
+    shown = {}
+    for ref, text in varied.items():
+        own = (stage for stage in stages if ref.startswith(f"{stage.name}."))
+        texts = {tidy(applied.text) for stage in own for applied in stage.settings if applied.asked == text}
+        stepped = "dialled" in text and len(texts) == 1
+        shown[ref] = f"{texts.pop()} ({text.removeprefix('dialled ')})" if stepped else text
+    return shown
 
 
 def failed_row(chain: Chain, variant: Variant, failed: Failed) -> Row:

@@ -173,3 +173,12 @@ inserts: [{{name: c, plugin: {TUBE}}}]
 vary: {{c.Bass: {{from dialled: [60 % travel]}}}}
 """)
     assert fault[1] == "stage 'c': ZamTube takes one channel, the mix has two"
+
+
+def test_a_handle_that_a_stage_does_not_have_is_named_as_one(problems):
+    ((place, what, remedy),) = problems(f"""
+output: {{name: lim, plugin: {MAXIM}, drive: lower Threshold}}
+reach: [{{true peak: at most -1 dBTP, by: lim.ceiling}}]
+""")
+    assert (place, what) == ("4:10", "stage 'lim' has no setting and no handle called 'ceiling'")
+    assert remedy.startswith("say what it is, e.g. `ceiling: Output Ceiling`; ")

@@ -17,7 +17,7 @@ from sweeper.errors import RunFolderError, SheetError
 from sweeper.plan.tree import variant_key
 from sweeper.records import SHEET_NAME
 from sweeper.render.folder import RUN_NAME, RunFolder
-from sweeper.table.begun import NOT_KEPT_NAME, facts_data, finished, read_begun, refuse_changes
+from sweeper.table.begun import NOT_KEPT_NAME, Begun, edited_since, facts_data, finished, read_begun, refuse_changes
 
 NOW = datetime(2026, 11, 24, 18, 5, 9)
 FOUND = grid([1, 2])
@@ -137,3 +137,18 @@ def test_a_sheet_that_cannot_be_read_at_all_is_named_with_the_way_out(folder, co
     (place / SHEET_NAME).write_bytes(content)
     with pytest.raises(SheetError, match=re.escape(str(place / SHEET_NAME))):
         finished(folder, FOUND)
+
+
+def test_an_edited_chain_file_is_said_and_one_that_only_ends_its_lines_otherwise_is_not(folder, tmp_path):
+    """A run goes on with its own copy; who edited the file must not take the masters for what it says now."""
+    file = tmp_path / "lantern.chain.yaml"
+    before = Begun(datetime(2026, 11, 24), file, "reach: -12\n", {})
+    for same in (b"reach: -12\n", b"\xef\xbb\xbfreach: -12\r\n"):
+        file.write_bytes(same)
+        assert edited_since(before) == ()
+    file.write_text("reach: -11\n")
+    (told,) = edited_since(before)
+    assert "lantern.chain.yaml was edited since this run was begun" in told
+    assert f"sweeper run {file}" in told
+    file.unlink()
+    assert edited_since(before) == ()

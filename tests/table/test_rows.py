@@ -10,10 +10,10 @@ import pytest
 from sweeper.chain import load_chain
 from sweeper.errors import SettingError
 from sweeper.plan.examine import Examined
-from sweeper.plan.reach import Ending
-from sweeper.plan.variants import Variant, variants
+from sweeper.plan.reach import Direction, Ending
+from sweeper.plan.variants import Turn, Variant, variants
 from sweeper.quantities import Measurements
-from sweeper.records import Source
+from sweeper.records import Applied, Source, StageRecord
 from sweeper.render.job import Rendered, Solved
 from sweeper.table.rows import failed_row, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.workers import Cause, Failed
@@ -77,12 +77,23 @@ def test_a_failure_is_a_row_that_says_why(chain, found, failure, cause):
 def test_a_rendered_row_has_its_settings_and_its_verdicts(chain, found):
     solved = Solved("loudness_lufs", -14.0, -14.0, Ending.ON_TARGET, "limiter.input trim", 7.2512, "dB", 3, "")
     ceiling = Solved("true_peak_dbtp", -1.0, -1.0, Ending.ON_TARGET, "limiter.ceiling db", -1e-06, "dB", 3, "")
-    made = row(chain, found[2], measured(-14.0, peak=-0.5), solved, ceiling)
-    assert made.settings == {
-        "one.gain db": "-3 dB", "limiter.input trim": "7.25 dB", "limiter.ceiling db": "0 dB"}  # fmt: skip
+    turns = (Turn(1, "input trim", "", Direction.RAISE, "limiter.drive"),
+             Turn(1, "ceiling db", "", Direction.UNKNOWN, "limiter.ceiling"))  # fmt: skip
+    made = row(chain, replace(found[2], turns=turns), measured(-14.0, peak=-0.5), solved, ceiling)
+    assert made.settings == {"one.gain db": "-3 dB", "limiter.drive": "7.25 dB", "limiter.ceiling": "0 dB"}
     assert made.solved == (solved, ceiling)
     assert (made.mix, made.status, made.notes, made.passes) == ("b.wav", "done", ("a note",), 3)
     assert [(v.limit, v.met) for v in made.verdicts] == [("true peak <= -1 dBTP", False)]
+
+
+def test_a_step_from_where_a_setting_is_dialled_is_shown_with_what_the_plugin_showed_there(chain, found):
+    """The engineer sees "-22 (+5 % travel)", not a step from something that stands elsewhere."""
+    setting = Applied("Threshold", 0, "", "dialled +5 % travel", 0.7, "-22.000000")
+    stage = StageRecord("glue", "C", "c.vst3", "", "", "", "", "", "", "stereo", False, 0.0, 0.0, 0, (setting,), ())
+    variant = replace(found[0], varied={"glue.Threshold": "dialled +5 % travel", "glue.Ratio": "2", "glue": "Valve"})
+    rendered = Rendered(measured(-14.0), SOURCE, (stage,), (), (), "", 1, 0.5, 1.0)
+    assert rendered_row(chain, variant, rendered, {}).settings == {
+        "glue.Threshold": "-22 (+5 % travel)", "glue.Ratio": "2", "glue": "Valve"}  # fmt: skip
 
 
 def test_levels_are_matched_within_each_mix_over_the_named_section(chain, found):
