@@ -50,6 +50,8 @@ def _stage(then: StageRecord, now: StageRecord) -> Iterator[Difference]:
         ("plugin", then.plugin, now.plugin), ("version", then.version, now.version),
         ("file", then.path, now.path), ("identifier", then.identifier, now.identifier),
         ("program (SHA-256)", then.program_sha256[:SHORT_HASH], now.program_sha256[:SHORT_HASH]),
+        ("state file (the same in content)", then.state_file,
+         now.state_file if now.state_sha256 == then.state_sha256 else then.state_file),
         ("state file (SHA-256)", then.state_sha256[:SHORT_HASH], now.state_sha256[:SHORT_HASH]),
         ("delay in frames", str(then.latency_frames), str(now.latency_frames)),
     )  # fmt: skip

@@ -57,3 +57,10 @@ def test_a_control_that_nobody_set_is_no_difference_but_it_has_moved():
 def test_a_setting_put_back_among_the_settings_is_found_there():
     now = limiter(settings=(CEILING, RELEASE, THRESHOLD), standing=())
     assert differences(SHEET, now) == ()
+
+
+def test_a_state_that_was_taken_from_the_runs_copy_is_said():
+    then = limiter(state_file="/mine/glue.vstpreset", state_sha256="e" * 64)
+    now = limiter(state_file="/run/states/eee.vstpreset", state_sha256="e" * 64)
+    assert differences(then, now) == (Difference("'limiter' (ZaMaximX2): state file (the same in content)",
+                                                 "/mine/glue.vstpreset", "/run/states/eee.vstpreset"),)  # fmt: skip
