@@ -127,6 +127,12 @@ class StoreDamaged(StoreError):
         return type(self), (self.key, self.fault)
 
 
+class AwaitingReturn(SweeperError):
+    """Sound was sent out of the machine, and has not come back yet."""
+
+    exit_code = 7
+
+
 class Interrupted(SweeperError):
     """The engineer pressed Ctrl-C; what was finished is kept."""
 

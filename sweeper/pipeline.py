@@ -21,18 +21,21 @@ from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
 from sweeper.render.executor import Execution
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import Rendered
+from sweeper.render.job import BLOCK_FRAMES, Rendered
 from sweeper.render.jobs import jobs
 from sweeper.render.matching import write_copies
-from sweeper.render.ready import Ready, plan_of, prepared, speeds_of
+from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
+from sweeper.render.repeats import floors_of, repeats
+from sweeper.render.trials import trials
 from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, work_data
 from sweeper.table.row import Row
 from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
+from sweeper.table.trial_words import Shown
 from sweeper.verdict import nearly_fixed
-from sweeper.workers import Failed
+from sweeper.workers import Failed, Pool
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,7 @@ class Options:
     results: the folder that gets the run's folder. patience_s: how long a plugin may show no sign of life.
     store: the folder of rendered steps, None = this user's; store_limit_bytes: what it may hold, None = a fifth of the
     free space, 0 = nothing. watch: is told every event of the workers. row_done: gets every row as it comes in.
+    memory_limit_bytes: what one worker may take, None = a share of what the machine has, 8 GB at most.
     """
 
     results: Path = Path("results")
@@ -51,6 +55,7 @@ class Options:
     store_limit_bytes: int | None = None
     watch: Callable[[Event], None] = field(default=lambda event: None)
     row_done: Callable[[Row], None] = field(default=lambda row: None)
+    memory_limit_bytes: int | None = None
 
 
 def run(chain_file: Path, options: Options) -> Run:
@@ -92,9 +97,10 @@ def resume(run_folder: Path, options: Options) -> Run:
             return _carry_out(ready, plan, done, folder, begun.started, begun, desk, options, began)
 
 
-def check(chain_file: Path, options: Options) -> Checked:
+def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
     """Hold a chain file against its mixes and plugins, and foresee what a run takes. Renders none of the mix.
 
+    twice: some seconds of it are rendered after all, to see what repeats itself.
     Raises ChainFileError, AudioFileError, StoreError, or PluginError when a stage fails on noise.
     """
     chain = load_chain(chain_file)
@@ -104,11 +110,23 @@ def check(chain_file: Path, options: Options) -> Checked:
         plan = plan_of(ready, ready.found, tried, desk)
         warnings = (*ready.examined.warnings, *nearly_fixed(chain))
         wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
-        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers)
+        shown = _shown(ready, desk, twice)
+        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown)
+
+
+def _shown(ready: Ready, desk: Desk, twice: bool) -> Shown:
+    """What noise shows of the stages; twice: and what rendering a stretch of the mix again shows."""
+    on_noise = trials(ready.found, ready.mixes, desk.pool, BLOCK_FRAMES, desk.patience_s)
+    if not twice:
+        return Shown(on_noise)
+    remembered = desk.store.folder if desk.store.limit_bytes else None
+    return Shown(on_noise, repeats(ready.found, ready.mixes, ready.facts, remembered, BLOCK_FRAMES, desk.patience_s,
+                                   lambda: Pool(1, desk.watcher)))  # fmt: skip
 
 
 def _desk(options: Options) -> AbstractContextManager[Desk]:
-    return opened(options.workers, options.patience_s, options.store, options.store_limit_bytes, options.watch)
+    return opened(options.workers, options.patience_s, options.store, options.store_limit_bytes, options.watch,
+                  options.memory_limit_bytes)  # fmt: skip
 
 
 def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime,
@@ -120,10 +138,12 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
     rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in found if v.id in done}
     try:
         ledger.write_asked(begun.asked if begun else None)
+        ready, plan = with_what_came_back(ready, plan, folder, desk)
         options.watch({"event": "rendering", "variants": len(plan.variants)})
-        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known)
+        floors = floors_of(found, ready.facts, desk.store.folder)
+        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known, floors)
         solved = {id: rendered.solved for id, rendered in done.items()}
-        execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved)
+        execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved, outside=ready.outside)
         for id, outcome in execution.outcomes():
             rows[id] = _row(chain, plan.variants[id], outcome, folder)
             options.row_done(rows[id])

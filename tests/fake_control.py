@@ -16,6 +16,7 @@ class FakeControl:
     steps: int = 0
     index: int = 0
     settable: bool = True
+    automatable: bool = True
     sticks: Callable[[float], float] = lambda raw: raw
     at: float = 0.5
     puts: list[float] = field(default_factory=list)

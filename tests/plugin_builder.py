@@ -21,7 +21,7 @@ import tempfile
 import zlib
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeAlias
 
@@ -67,7 +67,7 @@ def _fault(fault: str, moment: str, constants: Mapping[str, Constant]) -> Recipe
 
 def _faults() -> dict[str, Recipe]:
     sounding: dict[str, Constant] = {"AFTER_FRAMES": 8192}  # more than the noise pedalboard plays at load
-    deadly = ("segfault", "abort", "exit0", "hang")
+    deadly = ("segfault", "abort", "exit0", "hang", "endless", "memory")
     return {
         **{f"{fault}_load": _fault(fault, "load", {}) for fault in deadly},
         **{f"{fault}_set": _fault(fault, "set", {}) for fault in deadly},
@@ -75,7 +75,10 @@ def _faults() -> dict[str, Recipe]:
             f"{fault}_process": _fault(fault, "process", sounding)
             for fault in (*deadly, "nan", "inf", "noise", "chatter")
         },
+        **{f"{fault}_close": _fault(fault, "close", sounding) for fault in deadly},
+        "latency_process": replace(_fault("latency", "process", sounding), has_latency=True),
         "slow_load": _fault("slow", "load", {"SECONDS": 3.0}),
+        "slow_load_within": _fault("slow", "load", {"SECONDS": 1.0}),
         "refuse_set": _fault("refuse", "set", {}),
     }
 
@@ -97,6 +100,13 @@ RECIPES: Mapping[str, Recipe] = {
     "choices": Recipe("choices"),
     "ageing": Recipe("ageing"),
     "wandering": Recipe("wandering"),
+    "state_wrong": Recipe("state_wrong", fixed={"FAULT": "halves"}),
+    "state_ignored": Recipe("state_wrong", fixed={"FAULT": "ignores"}),
+    "state_forgetful": Recipe("state_wrong", fixed={"FAULT": "loses"}),
+    "state_meters": Recipe("state_wrong", fixed={"FAULT": "meters"}),
+    "slow_text": Recipe("slow_text", constants={"COUNT": 20, "MS_A_TEXT": 5.0}),
+    "late": Recipe("unhurried", constants={"AFTER_BLOCKS": 6}, fixed={"OVER_BLOCKS": 0}),
+    "gliding": Recipe("unhurried", constants={"OVER_BLOCKS": 8}, fixed={"AFTER_BLOCKS": 0}),
     **_faults(),
 }
 """Every plugin by name. `FAULT_MOMENT` names the ones that misbehave; see tests/plugins/fault.cpp."""

@@ -37,6 +37,9 @@ NEEDED = {
     "ffmpeg": ("ffmpeg", "ffprobe"),
     "dpf-source": ("/usr/share/dpf/distrho/DistrhoPluginMain.cpp",),
     "zam-plugins": ("/usr/lib/vst3/ZaMaximX2.vst3",),
+    "xvfb": ("Xvfb",),
+    "openbox": ("openbox",),
+    "xdotool": ("xdotool",),
     "drascula-music": ("/usr/share/scummvm/drascula/audio/track27.ogg",),
     "singularity-music": ("/usr/share/games/singularity/music/Deprecation.ogg",),
 }  # fmt: skip

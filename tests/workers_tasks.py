@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from sweeper.errors import ChainFileError, Problem, SettingError
-from sweeper.workers import Report
+from sweeper.workers import Report, keep
 
 
 def double(argument: float, report: Report) -> float:
@@ -272,3 +272,69 @@ def leave_a_thread_reporting(argument: object, report: Report) -> str:
 
     threading.Thread(target=go_on, daemon=True).start()
     return "returned"
+
+
+class Trouble:
+    """Does something when it is dropped, as a plugin's code may."""
+
+    def __init__(self, how: str) -> None:
+        self.how = how
+
+    def __del__(self) -> None:
+        if self.how == "segfault":
+            ctypes.string_at(0)
+        elif self.how == "end":
+            ctypes.CDLL(None).exit(0)
+        elif self.how == "hang":
+            time.sleep(60)
+        else:
+            os.write(1, b"goodbye\n")
+
+
+def keep_trouble(argument: str, report: Report) -> str:
+    keep(Trouble(argument))
+    return "done"
+
+
+def keep_trouble_and_raise(argument: str, report: Report) -> NoReturn:
+    trouble = Trouble(argument)  # the error's traceback holds this frame, and with it what is in it
+    keep(trouble)
+    raise SettingError("the setting did not stick", "try another")
+
+
+def grow(argument: tuple[int, float], report: Report) -> int:
+    """Takes so many bytes, 10 MB a hundredth of a second, then waits; returns what it holds."""
+    size_bytes, wait_s = argument
+    report.phase("processing", 30)
+    held = []
+    for number in range(size_bytes // 10**7):
+        held.append(b"x" * 10**7)
+        report.beat(f"0:{number // 100:02d}")
+        time.sleep(0.01)
+    time.sleep(wait_s)
+    return sum(map(len, held))
+
+
+_HELD: list[bytes] = []
+
+
+def grow_for_good(argument: int, report: Report) -> int:
+    """What it takes is never given back."""
+    _HELD.append(b"x" * argument)
+    return os.getpid()
+
+
+def hang_while(argument: str, report: Report) -> None:
+    report.phase(argument, 0.3)
+    time.sleep(60)
+
+
+def print_for_a_while(argument: float, report: Report) -> None:
+    """Prints without pause until so much is out: argument in MB."""
+    report.phase("processing", 30)
+    line = b"y" * 99 + b"\n"
+    for _ in range(int(argument * 10)):
+        os.write(1, line * 1_000)
+        report.beat()
+    os.write(1, b"".join(b"last %d\n" % number for number in range(30)))
+    ctypes.string_at(0)

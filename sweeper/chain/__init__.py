@@ -2,6 +2,8 @@
 
 from sweeper.chain.keys import KEYS, NOT_BUILT
 from sweeper.chain.model import (
+    BLEND,
+    OWN_SETTINGS,
     TRIMS,
     Assignment,
     Chain,
@@ -16,6 +18,7 @@ from sweeper.chain.model import (
     Preference,
     Reach,
     Reference,
+    Ride,
     Section,
     SettingRef,
     SettingValue,
@@ -28,8 +31,10 @@ from sweeper.chain.reader import load_chain
 from sweeper.chain.template import TemplateMix, template
 
 __all__ = [
+    "BLEND",
     "KEYS",
     "NOT_BUILT",
+    "OWN_SETTINGS",
     "TRIMS",
     "Assignment",
     "Chain",
@@ -44,6 +49,7 @@ __all__ = [
     "Preference",
     "Reach",
     "Reference",
+    "Ride",
     "Section",
     "SettingRef",
     "SettingValue",

@@ -14,7 +14,7 @@ from sweeper.chain.processor import plugin_text, read_processor, read_signal, sh
 from sweeper.chain.shapes import Field, fields, folded, listed, single
 
 #: Keys that only one processor can mean.
-OF_ONE = ("plugin", "state", "settings", "drive", "ceiling")
+OF_ONE = ("plugin", "state", "settings", "drive", "ceiling", "latency")
 EXAMPLE = "write e.g. any of: [{plugin: A}, {plugin: B}]"
 
 
@@ -39,7 +39,11 @@ def _alternative(node: Node, stage: Stage, folder: Path, faults: Faults) -> Stag
     if node.pairs is None:
         faults.add(node.mark, f"an alternative is {node.kind}, not a mapping", EXAMPLE)
         return stage
-    known = fields(node, "alternative", "an alternative", faults, ("any of", "bypass"))
+    known = fields(node, "alternative", "an alternative", faults, ("any of", "bypass", "outside"))
+    if "outside" in known:
+        faults.add(known["outside"].mark, "'outside' stands inside 'any of'",
+                   "give what stands outside a stage of its own; its bypass can be varied")
+        return replace(stage, label="?")
     if "any of" in known:
         faults.add(known["any of"].mark, "'any of' stands inside 'any of'", "list all alternatives in the outer one")
     if "bypass" in known:

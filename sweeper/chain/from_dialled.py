@@ -9,7 +9,7 @@ from sweeper.chain.faults import Faults
 from sweeper.chain.model import FromDialled, Number, Travel
 from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import Field, listed
-from sweeper.chain.values import finite, once_each, read_setting_value
+from sweeper.chain.values import once_each, read_value
 from sweeper.units import Amount
 
 KEY = "from dialled"
@@ -29,18 +29,15 @@ def read_from_dialled(field: Field, known: Mapping[str, Field], faults: Faults) 
 
 
 def _step(node: Node, faults: Faults) -> FromDialled | None:
-    value = read_setting_value(node, KEY, faults)
+    value = read_value(node, KEY, faults, step=True)
     if value is None:
         return None
     if isinstance(value, Number):
-        return FromDialled(value, in_words(value.value, value.unit)) if finite(node, value, faults) else None
-    if not isinstance(value, Travel):
-        faults.add(node.mark, f"{quoted(value.text)} is no step away from where a setting is dialled", EXAMPLE)
-        return None
-    if not -1 <= value.fraction <= 1:
-        faults.add(node.mark, f"{quoted(value.text)} is beyond the control's way", "write -100 to 100 % travel")
-        return None
-    return FromDialled(value, in_words(value.fraction * 100, "% travel"))
+        return FromDialled(value, in_words(value.value, value.unit))
+    if isinstance(value, Travel):
+        return FromDialled(value, in_words(value.fraction * 100, "% travel"))
+    faults.add(node.mark, f"{quoted(value.text)} is no step away from where a setting is dialled", EXAMPLE)
+    return None
 
 
 def in_words(step: float, unit: str) -> str:

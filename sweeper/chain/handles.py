@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sweeper.chain.faults import Faults
-from sweeper.chain.model import TRIMS, Handle
+from sweeper.chain.model import OWN_SETTINGS, Handle
 from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import Field, folded, single
 from sweeper.units import plain
@@ -25,7 +25,7 @@ def read_handle(field: Field, faults: Faults) -> Handle | None:
                        f"write e.g. 'raise {setting or text}' or 'lower {setting or text}'"
                        if direction not in DIRECTIONS else f"write e.g. {_example('drive')}")
             direction, setting = "raise", setting or text  # that the stage has a drive stays known
-    setting = folded(plain(setting)) if folded(plain(setting)) in TRIMS else setting.strip()
+    setting = folded(plain(setting)) if folded(plain(setting)) in OWN_SETTINGS else setting.strip()
     return Handle(field.name, direction, setting, field.mark)
 
 

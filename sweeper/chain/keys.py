@@ -9,13 +9,15 @@ REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.built and q
 
 #: Place -> the keys read there. "range" is a `vary` entry written {from, to, steps}.
 KEYS: dict[str, tuple[str, ...]] = {
-    "chain": ("title", "mix", "mixes", "references", "inserts", "output", "vary", "reach", "limits",
+    "chain": ("title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
               "prefer", "album", "audition"),
     "mix": ("file", "sections"),
-    "stage": ("name", "plugin", "any of", "state", "channels", "settings", "input trim", "output trim", "bypass",
-              "drive", "ceiling"),
-    "alternative": ("name", "plugin", "state", "channels", "settings", "input trim", "output trim", "drive",
-                    "ceiling"),
+    "stage": ("name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
+              "output trim", "blend", "bypass", "drive", "ceiling", "latency", "tail", "instances"),
+    "alternative": ("name", "plugin", "state", "channels", "settings", "input trim", "output trim", "blend", "drive",
+                    "ceiling", "latency", "tail", "instances"),
+    "bus": ("name", "level", "inserts", "bypass"),
+    "ride": ("name", "set", "by", "to", "in", "ramp"),
     "vary": ("sequence",),
     "range": ("from", "to", "steps", "spacing", "from dialled"),
     "reach": (*REACHED, "within", "by", "stop at"),
@@ -23,26 +25,18 @@ KEYS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 TAKE_OUT = "take it out for now"
-_OF_A_PROCESSOR = {
-    "blend": "take it out; where the plugin has its own mix control, set that",
-    "outside": TAKE_OUT,
-    "latency": TAKE_OUT,
-    "tail": TAKE_OUT,
-    "instances": TAKE_OUT,
-}
 #: Place -> key -> what to do instead, for the keys of later versions.
 NOT_BUILT: dict[str, dict[str, str]] = {
     "chain": {
-        "buses": TAKE_OUT,
-        "rides": TAKE_OUT,
-        "outside": TAKE_OUT,
         "explore": "take it out: every combination of 'vary' is rendered",
         "print": TAKE_OUT,
         "rate": "take it out: each mix keeps its own rate",
     },
     "mix": {},
-    "stage": _OF_A_PROCESSOR,
-    "alternative": _OF_A_PROCESSOR,
+    "stage": {},
+    "alternative": {},
+    "bus": {},
+    "ride": {},
     "vary": {},
     "range": {},
     "reach": {},
@@ -52,5 +46,6 @@ NOT_BUILT: dict[str, dict[str, str]] = {
 #: How messages name the place of an unknown key.
 PLACE_NAMES = {
     "chain": "", "mix": " in a mix", "stage": " in a stage", "alternative": " in an alternative",
+    "bus": " in a bus", "ride": " in a ride",
     "vary": " in vary", "range": " in vary", "reach": " in reach", "audition": " in audition",
 }  # fmt: skip

@@ -39,6 +39,25 @@ def find_file(node: Node, what: str, folder: Path, faults: Faults) -> tuple[Path
     return file, written
 
 
+def find_folder(node: Node, what: str, folder: Path, faults: Faults) -> Path | None:
+    """A folder named in the chain file, as a path from its folder; None with a fault when it is not there."""
+    written = single(node, what, faults, "write the folder's name")
+    if written is None:
+        return None
+    found = folder / written
+    try:
+        found = folder / Path(written).expanduser()
+        there, is_file = found.is_dir(), found.is_file()
+    except (OSError, ValueError, RuntimeError):  # a name too long, ~ of nobody: it is not there
+        there = is_file = False
+    if there:
+        return found
+    faults.add(node.mark, f"{quoted(written)} is a file, not a folder" if is_file else
+               f"there is no folder {quoted(written)}",
+               "name the folder it is in" if is_file else "make it; paths start from the chain file's folder")
+    return None
+
+
 def read_mixes(known: Mapping[str, Field], folder: Path, faults: Faults) -> tuple[Mix, ...]:
     """Every mix under `mixes`, or the one under `mix`."""
     if "mix" in known and "mixes" in known:
@@ -80,15 +99,22 @@ def _section(field: Field, faults: Faults) -> Section | None:
     text = single(field.value, f"section {quoted(field.name)}", faults, example)
     if text is None:
         return None
-    times = [parse_time_s(part) for part in plain(text).split("-")]
-    start_s, end_s = times if len(times) == 2 else (None, None)
-    if start_s is None or end_s is None:
+    span = parse_span_s(text)
+    if span is None:
         faults.add(field.value.mark, f"section {quoted(field.name)} is {quoted(text)}", example)
         return None
+    start_s, end_s = span
     if end_s <= start_s:
         faults.add(field.value.mark, f"section {quoted(field.name)} ends at or before its start",
                    "write the earlier time first")
     return Section(field.name, start_s, end_s)
+
+
+def parse_span_s(text: str) -> tuple[float, float] | None:
+    """Read "0:40-1:00" as seconds; None when it is no stretch of time. The end may come before the start."""
+    times = [parse_time_s(part) for part in plain(text).split("-")]
+    start_s, end_s = times if len(times) == 2 else (None, None)
+    return None if start_s is None or end_s is None else (start_s, end_s)
 
 
 def _once_each(mixes: list[Mix], faults: Faults) -> None:
@@ -127,11 +153,12 @@ def read_match_over(node: Node, mixes: tuple[Mix, ...], faults: Faults) -> tuple
         if name in found:
             faults.add(item.mark, f"{quoted(name)} stands twice", KEEP_ONE)
         found[name] = item.mark
-        _check_section(name, item.mark, mixes, faults)
+        check_section(name, item.mark, mixes, "add it there: all mixes are matched over the same sections", faults)
     return tuple(found)
 
 
-def _check_section(name: str, mark: Mark, mixes: tuple[Mix, ...], faults: Faults) -> None:
+def check_section(name: str, mark: Mark, mixes: tuple[Mix, ...], remedy_where_missing: str, faults: Faults) -> bool:
+    """Whether every mix has a section of that name; a fault where one has not."""
     names = sorted({section.name for mix in mixes for section in mix.sections})
     without = [mix for mix in mixes if all(section.name != name for section in mix.sections)]
     if name not in names:
@@ -139,5 +166,5 @@ def _check_section(name: str, mark: Mark, mixes: tuple[Mix, ...], faults: Faults
         remedy = f"did you mean '{near}'?" if near else "add it under the mix's 'sections'"
         faults.add(mark, f"no section is called {quoted(name)}", remedy)
     elif without:
-        faults.add(mark, f"the mix {quoted(without[0].written)} has no section {quoted(name)}",
-                   "add it there: all mixes are matched over the same sections")
+        faults.add(mark, f"the mix {quoted(without[0].written)} has no section {quoted(name)}", remedy_where_missing)
+    return name in names and not without

@@ -8,6 +8,10 @@ from pathlib import Path
 
 #: Settings every stage has beside its plugin's own, in dB.
 TRIMS = ("input trim", "output trim")
+#: How much of the plugin's sound a stage gives, against its input: in %.
+BLEND = "blend"
+#: Every setting of a stage that is not its plugin's.
+OWN_SETTINGS = (*TRIMS, BLEND)
 
 
 @dataclass(frozen=True)
@@ -111,6 +115,14 @@ class Stage:
     input_trim_db, output_trim_db: gain before and after the plugin. label: what the table calls it among
     alternatives, "" for a stage that is none. alternatives: of an `any of`, in the file's order, whole stages of
     this stage's name; then `plugin` is "" and nothing else of this stage is heard. () = this stage itself.
+
+    blend: the plugin's share of the stage's sound, 0.0 to 1.0, the rest being its input. latency: the plugin's true
+    delay where it does not tell it, in "samples" or "ms"; None = as it reports. tail_s: how much longer the sound
+    gets, for what rings on. instances: 1 = only one process at a time may have the plugin loaded; 0 = any number.
+    outside: what the sound is sent out to, in words; then `plugin` is "" and the run waits for what comes back.
+    returned: the folder in which that is looked for besides the run's own; None = nowhere else.
+    bus: the bus that it stands on, "" = in the main path. is_fader: it is a bus's level, after the bus's inserts, and
+    has no plugin; its name is the bus's.
     """
 
     name: str
@@ -127,6 +139,14 @@ class Stage:
     plugin_mark: Mark
     label: str = ""
     alternatives: tuple[Stage, ...] = ()
+    blend: float = 1.0
+    latency: Number | None = None
+    tail_s: float = 0.0
+    instances: int = 0
+    outside: str = ""
+    returned: Path | None = None
+    bus: str = ""
+    is_fader: bool = False
 
     @property
     def choices(self) -> tuple[Stage, ...]:
@@ -138,14 +158,19 @@ class Stage:
 class SettingRef:
     """A setting of a stage, as `vary` and `reach` name it: stage.setting or stage.side.setting.
 
-    setting: the plugin's name for it, a handle, or a trim. side: "" = every instance.
+    setting: the plugin's name for it, a handle, a trim or blend. side: "" = every instance. ride: the name of the ride
+    of that setting whose amount is meant, "" = the setting itself. word: "by" or "to", as the ride has it.
     """
 
     stage: str
     setting: str
     side: str
+    ride: str = ""
+    word: str = ""
 
     def __str__(self) -> str:
+        if self.ride:
+            return f"rides.{self.ride}.{self.word}"
         return ".".join(part for part in (self.stage, self.side, self.setting) if part)
 
 
@@ -205,6 +230,26 @@ class Section:
 
 
 @dataclass(frozen=True)
+class Ride:
+    """A setting that moves in some stretches of the music.
+
+    ref: the setting. amount: where it goes there, or how far from where it stands (relative): `to` and `by`. A relative
+    amount of a handle is a step towards more of it. sections: names of sections of the mixes; spans: stretches given
+    as times in seconds. ramp_s: how long it takes to go there; the way there ends as the stretch begins, the way back
+    begins as it ends.
+    """
+
+    name: str
+    ref: SettingRef
+    amount: SettingValue
+    relative: bool
+    sections: tuple[str, ...]
+    spans: tuple[tuple[float, float], ...]
+    ramp_s: float
+    mark: Mark
+
+
+@dataclass(frozen=True)
 class Mix:
     """A mix to master. file: resolved against the chain file's folder; written: as in the file."""
 
@@ -231,6 +276,8 @@ class Chain:
     or leave, as names; () = the file's own order only. reach: at most two, on settings that differ.
     match_over: names of the sections at whose loudness the variants are level-matched; () = the whole mix.
     keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
+    buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last
+    insert gives, and added to it before the output stages. rides: in the file's order.
     """
 
     path: Path
@@ -247,8 +294,10 @@ class Chain:
     match_over: tuple[str, ...]
     sequence: tuple[tuple[str, ...], ...] = ()
     keep: int | None = None
+    buses: tuple[Stage, ...] = ()
+    rides: tuple[Ride, ...] = ()
 
     @property
     def stages(self) -> tuple[Stage, ...]:
-        """Every stage in the order the signal meets them."""
-        return self.inserts + self.output
+        """Every stage: the inserts, the buses one after the other, the output stages."""
+        return self.inserts + self.buses + self.output

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from sweeper.chain.document import Node
+from sweeper.chain.embedding import check_instances, read_blend, read_instances, read_latency, read_tail_s
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.handles import read_handle
 from sweeper.chain.mixes import find_file
@@ -24,11 +25,12 @@ LOUDEST_TRIM_DB = 60.0  # beyond it only a slip of the keyboard asks
 def read_processor(node: Node, known: Mapping[str, Field], bare: Stage, folder: Path, faults: Faults) -> Stage:
     """The stage `bare` with the plugin that `known` names, and how it is set.
 
-    node: where the processor stands. bare: gives what is said of the stage as a whole; its channels and trims hold
-    where `known` says nothing.
+    node: where the processor stands. bare: gives what is said of the stage as a whole; its channels, trims, blend,
+    tail and instances hold where `known` says nothing.
     """
     stage = read_signal(known, bare, faults)
     settings, trims_db = _settings(known, stage, faults)
+    check_instances(known, stage, node.mark, faults)
     return replace(
         stage,
         plugin=_plugin(node, known, bare.label, faults),
@@ -37,17 +39,21 @@ def read_processor(node: Node, known: Mapping[str, Field], bare: Stage, folder: 
         handles=_handles(known, faults),
         input_trim_db=trims_db["input trim"],
         output_trim_db=trims_db["output trim"],
+        latency=read_latency(known["latency"], faults) if "latency" in known else None,
         plugin_mark=known["plugin"].value.mark if "plugin" in known else node.mark,
     )
 
 
 def read_signal(known: Mapping[str, Field], bare: Stage, faults: Faults) -> Stage:
-    """The stage `bare` with the channels and the trims that stand beside its plugin."""
+    """The stage `bare` with what stands beside its plugin and may be said for several at once."""
     return replace(
         bare,
         channels=_channels(known["channels"], faults) if "channels" in known else bare.channels,
         input_trim_db=_trim_db(known.get("input trim"), bare.input_trim_db, faults),
         output_trim_db=_trim_db(known.get("output trim"), bare.output_trim_db, faults),
+        blend=read_blend(known["blend"], faults) if "blend" in known else bare.blend,
+        tail_s=read_tail_s(known["tail"], faults) if "tail" in known else bare.tail_s,
+        instances=read_instances(known["instances"], faults) if "instances" in known else bare.instances,
     )
 
 

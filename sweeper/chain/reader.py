@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from sweeper.chain.audition import Audition, read_audition
+from sweeper.chain.buses import read_buses
 from sweeper.chain.conditions import add_twice_bounded, read_conditions, read_preferences
 from sweeper.chain.decode import read_text
 from sweeper.chain.document import Node, read_document
@@ -14,6 +15,7 @@ from sweeper.chain.faults import Faults
 from sweeper.chain.mixes import read_mixes, read_references
 from sweeper.chain.model import Chain, Condition, Mix, Stage
 from sweeper.chain.nearest import quoted, suggestion
+from sweeper.chain.rides import read_rides
 from sweeper.chain.shapes import Field, fields, single
 from sweeper.chain.stages import StageNames, read_stages, stage_names
 from sweeper.chain.targets import Targets, read_reach
@@ -54,9 +56,11 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     folder = path.absolute().parent
     mixes = read_mixes(known, folder, faults)
     references = read_references(known["references"].value, folder, faults) if "references" in known else ()
-    inserts, output, names = _stages(known, folder, faults)
+    stages, names = _stages(known, folder, faults)
+    if "rides" in known:
+        names = read_rides(known["rides"].value, names, mixes, faults)
     varied = read_vary(known["vary"].value, names, faults) if "vary" in known else Varied()
-    targets = read_reach(known["reach"].value, names, varied.axes, faults) if "reach" in known else Targets()
+    targets = read_reach(known["reach"].value, names, varied, faults) if "reach" in known else Targets()
     limits = read_conditions(known["limits"].value, "limits", faults) if "limits" in known else ()
     prefer = known.get("prefer")
     audition = read_audition(known["audition"], mixes, prefer, faults) if "audition" in known else Audition()
@@ -67,8 +71,8 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         title=_title(path, known.get("title"), faults),
         mixes=mixes,
         references=references,
-        inserts=inserts,
-        output=output,
+        inserts=tuple(stage for stage in stages if not stage.output and not stage.bus),
+        output=tuple(stage for stage in stages if stage.output),
         vary=varied.axes,
         reach=targets.reach,
         limits=_all_limits(targets.bounds, limits, faults),
@@ -76,21 +80,22 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         match_over=audition.match_over,
         sequence=varied.sequence,
         keep=audition.keep,
+        buses=tuple(stage for stage in stages if stage.bus),
+        rides=tuple(ride for ride in names.rides.values() if ride is not None),
     )
     _check_count(chain, known, faults)
     return chain
 
 
-def _stages(
-    known: Mapping[str, Field], folder: Path, faults: Faults
-) -> tuple[tuple[Stage, ...], tuple[Stage, ...], StageNames]:
+def _stages(known: Mapping[str, Field], folder: Path, faults: Faults) -> tuple[tuple[Stage, ...], StageNames]:
+    """Every stage: the inserts, those of the buses, the output stages; and their names."""
     inserts = read_stages(known["inserts"].value, False, folder, faults) if "inserts" in known else ()
+    buses = read_buses(known["buses"].value, folder, faults) if "buses" in known else ()
     output = read_stages(known["output"].value, True, folder, faults) if "output" in known else ()
-    if not inserts and not output:
+    stages = inserts + buses + output
+    if not stages:
         faults.add(None, "names no stage", "add 'inserts:' or 'output:' with at least one plugin")
-    names = stage_names(inserts + output, faults)
-    complete = names.complete and "buses" not in known
-    return inserts, output, StageNames(names.stages, complete)
+    return stages, stage_names(stages, faults)
 
 
 def _title(path: Path, field: Field | None, faults: Faults) -> str:

@@ -1,12 +1,13 @@
-"""Names of settings, as `vary` and `reach` write them: stage.setting, stage.side.setting."""
+"""Names of settings, as `vary` and `reach` write them: stage.setting, stage.side.setting, rides.name.by."""
 
 from __future__ import annotations
 
 from sweeper.chain.faults import Faults
-from sweeper.chain.model import TRIMS, Mark, SettingRef, Stage
+from sweeper.chain.model import OWN_SETTINGS, Mark, SettingRef, Stage
 from sweeper.chain.nearest import nearest, quoted
+from sweeper.chain.ride_refs import read_ride_ref
 from sweeper.chain.shapes import folded
-from sweeper.chain.stages import StageNames
+from sweeper.chain.stages import RIDES, StageNames
 from sweeper.units import plain
 
 BYPASS = "bypass"
@@ -19,6 +20,8 @@ def read_ref(text: str, mark: Mark, names: StageNames, faults: Faults) -> Settin
         faults.add(mark, f"{quoted(text)} does not name a setting of a stage",
                    "write STAGE.SETTING, e.g. limiter.drive")
         return None
+    if folded(stage_name) == RIDES:
+        return read_ride_ref(text, mark, names, faults)
     stage = names.stages.get(folded(stage_name))
     if stage is None:
         if names.complete:
@@ -29,14 +32,29 @@ def read_ref(text: str, mark: Mark, names: StageNames, faults: Faults) -> Settin
             faults.add(mark, f"no stage is called {quoted(stage_name)}", remedy)
         return None
     side, setting = _side(rest, stage)
-    ours = (*TRIMS, BYPASS, *(handle.name for choice in stage.choices for handle in choice.handles))
+    ours = (*OWN_SETTINGS, BYPASS, *(handle.name for choice in stage.choices for handle in choice.handles))
     setting = folded(plain(setting)) if folded(plain(setting)) in ours else setting
-    if side and setting in (*TRIMS, BYPASS):
+    if not _offered(setting, stage, mark, faults):
+        return None
+    ref = SettingRef(stage.name, setting, side)
+    if side and {_control(ref, choice) for choice in stage.choices} & {*OWN_SETTINGS, BYPASS}:
         faults.add(mark, f"'{setting}' belongs to the whole stage, not to one side",
                    f"write {stage.name}.{setting}")
         return None
-    ref = SettingRef(stage.name, setting, side)
     return ref if _in_every_alternative(ref, stage, mark, faults) else None
+
+
+def _offered(setting: str, stage: Stage, mark: Mark, faults: Faults) -> bool:
+    """Whether a stage without a plugin has the setting."""
+    if stage.is_fader and setting not in (BYPASS, *(handle.name for handle in stage.handles)):
+        faults.add(mark, f"the bus {quoted(stage.name)} has no {quoted(setting)}",
+                   f"write {stage.name}.level or {stage.name}.{BYPASS}, or name a stage on it")
+        return False
+    if stage.outside and setting != BYPASS:
+        faults.add(mark, f"{quoted(stage.name)} stands outside, where nothing turns its {quoted(setting)}",
+                   f"write {stage.name}.{BYPASS}, or name a setting of another stage")
+        return False
+    return True
 
 
 def _side(rest: str, stage: Stage) -> tuple[str, str]:
@@ -82,9 +100,23 @@ def _control(ref: SettingRef, choice: Stage) -> str:
 
 
 def same_control(one: SettingRef, other: SettingRef, names: StageNames) -> bool:
-    """Whether two references turn the same control of some alternative, on at least one side."""
+    """Whether two references turn the same control of some alternative, on at least one side.
+
+    The amount of a ride is a thing of its own.
+    """
+    if one.ride or other.ride:
+        return one.ride == other.ride
     return (
         one.stage == other.stage
         and any(a == b for a, b in zip(controls(one, names), controls(other, names), strict=True))
         and (one.side == other.side or "" in (one.side, other.side))
     )
+
+
+def silenced_by(ref: SettingRef, names: StageNames) -> Stage | None:
+    """The bypassed stage, or bus, that leaves what the reference turns unheard; None where it is heard."""
+    stage = stage_of(ref, names)
+    if stage.bypass and BYPASS not in controls(ref, names):
+        return stage
+    bus = names.stages.get(folded(stage.bus)) if stage.bus and not stage.is_fader else None
+    return bus if bus is not None and bus.bypass else None

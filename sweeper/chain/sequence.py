@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
+from sweeper.chain.model import Stage
 from sweeper.chain.nearest import nearest, quoted
 from sweeper.chain.shapes import Field, folded, listed, single
 from sweeper.chain.stages import StageNames
@@ -54,12 +55,23 @@ def _insert(node: Node, names: StageNames, faults: Faults) -> str | None:
     if text is None:
         return None
     stage = names.stages.get(folded(text))
-    if stage is not None and not stage.output:
+    if stage is not None and _fixed(stage) is None:
         return stage.name
-    inserts = [each.name for each in names.stages.values() if not each.output]
+    inserts = [each.name for each in names.stages.values() if _fixed(each) is None]
     near, known = nearest(text, inserts), f"inserts here: {', '.join(inserts) or 'none'}"
     if stage is not None:
-        faults.add(node.mark, f"{quoted(stage.name)} stands in 'output' and does not move", f"name inserts; {known}")
+        faults.add(node.mark, f"{quoted(stage.name)} {_fixed(stage)} and does not move", f"name inserts; {known}")
     elif names.complete:
         faults.add(node.mark, f"no insert is called {quoted(text)}", f"did you mean '{near}'?" if near else known)
     return None
+
+
+def _fixed(stage: Stage) -> str | None:
+    """Why a stage cannot move; None when it can."""
+    if stage.is_fader:
+        return "is a bus"
+    if stage.bus:
+        return "stands on a bus"
+    if stage.outside:
+        return "stands outside"
+    return "stands in 'output'" if stage.output else None

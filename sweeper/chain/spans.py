@@ -15,13 +15,15 @@ MOST_STEPS = 1000
 LIST_REMEDY = "write a list, e.g. [1 dB, 2 dB], or {from: 1 dB, to: 4 dB, steps: 4}"
 
 
-def read_span(field: Field, known: Mapping[str, Field], faults: Faults) -> tuple[SettingValue, ...]:
-    """The values of a range. field: the setting varied; known: the keys under it."""
+def read_span(
+    field: Field, known: Mapping[str, Field], faults: Faults, step: bool = False
+) -> tuple[SettingValue, ...]:
+    """The values of a range. field: the setting varied; known: the keys under it; step: of a relative amount."""
     missing = [key for key in ("from", "to", "steps") if key not in known]
     if missing:
         what = f"'{field.name}' has no {' and no '.join(map(repr, missing))}"
         faults.add(field.value.mark, what, LIST_REMEDY)
-    start, end = _end("from", known, faults), _end("to", known, faults)
+    start, end = _end("from", known, step, faults), _end("to", known, step, faults)
     steps, log = _steps(known, faults), _is_log(known, faults)
     if start is None or end is None or steps is None or missing:
         return ()
@@ -53,8 +55,8 @@ def spaced(first: float, last: float, steps: int, log: bool) -> tuple[float, ...
     return (first, *(float(f"{value:.10g}") for value in inner), last)
 
 
-def _end(key: str, known: Mapping[str, Field], faults: Faults) -> Number | Travel | None:
-    value = read_value(known[key].value, key, faults) if key in known else None
+def _end(key: str, known: Mapping[str, Field], step: bool, faults: Faults) -> Number | Travel | None:
+    value = read_value(known[key].value, key, faults, step) if key in known else None
     if value is None or isinstance(value, Number | Travel):
         return value
     faults.add(known[key].value.mark, f"'{key}' is {quoted(value.text)}, not a number", LIST_REMEDY)

@@ -10,11 +10,13 @@ from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.goals import CAPPED, GOALS, is_capped, names_quantity, read_goal, read_within
 from sweeper.chain.keys import KEYS
-from sweeper.chain.model import Condition, Mark, Reach, SettingRef, VaryAxis
+from sweeper.chain.model import Condition, Mark, Reach, SettingRef
 from sweeper.chain.nearest import quoted
-from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, stage_of
+from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, silenced_by, stage_of
+from sweeper.chain.sent_out import outside_after
 from sweeper.chain.shapes import Field, fields, listed, single
 from sweeper.chain.stages import StageNames
+from sweeper.chain.vary import Varied
 from sweeper.quantities import Quantity
 
 MOST_SOLVED = 2  # the solver turns two settings together at most
@@ -37,7 +39,7 @@ class _Entry:
     known: Mapping[str, Field]
 
 
-def read_reach(node: Node, names: StageNames, varied: tuple[VaryAxis, ...], faults: Faults) -> Targets:
+def read_reach(node: Node, names: StageNames, varied: Varied, faults: Faults) -> Targets:
     """Every entry of `reach`."""
     reach: list[Reach] = []
     bounds: list[Condition] = []
@@ -103,7 +105,7 @@ def _bound(entry: _Entry, faults: Faults) -> list[Condition]:
 
 
 def _solved(
-    entry: _Entry, names: StageNames, varied: tuple[VaryAxis, ...], others: list[Reach], faults: Faults
+    entry: _Entry, names: StageNames, varied: Varied, others: list[Reach], faults: Faults
 ) -> list[Reach]:
     known, capped = entry.known, is_capped(entry.goal.value)
     goal = read_goal(entry.goal, entry.quantity, faults)
@@ -119,9 +121,8 @@ def _solved(
 
 
 def _by(
-    goal: Field, field: Field | None, names: StageNames, varied: tuple[VaryAxis, ...], others: list[Reach],
-    faults: Faults,
-) -> SettingRef | None:  # fmt: skip
+    goal: Field, field: Field | None, names: StageNames, varied: Varied, others: list[Reach], faults: Faults
+) -> SettingRef | None:
     """The setting to solve: heard, not a switch, and neither varied nor solved elsewhere as well."""
     if field is None:
         faults.add(goal.mark, f"'{goal.name}' names no setting to solve", "add e.g. by: limiter.drive")
@@ -132,10 +133,12 @@ def _by(
         return None
     if BYPASS in controls(ref, names):
         faults.add(field.value.mark, "bypass is on or off, nothing to solve", "name a setting with a range")
-    elif stage_of(ref, names).bypass:
-        faults.add(field.value.mark, f"'{ref.stage}' is bypassed, so '{ref}' changes nothing",
-                   f"take 'bypass' out of '{ref.stage}', or solve another setting")
-    for axis in varied:
+    silent = silenced_by(ref, names)
+    if silent is not None:
+        faults.add(field.value.mark, f"'{silent.name}' is bypassed, so '{ref}' changes nothing",
+                   f"take 'bypass' out of '{silent.name}', or solve another setting")
+    _check_sent_once(ref, field, names, varied, faults)
+    for axis in varied.axes:
         if same_control(ref, axis.ref, names):
             faults.add(field.value.mark, f"'{ref}' is solved here and varied on line {axis.mark.line}",
                        "take it out of 'vary', or solve another setting")
@@ -144,3 +147,12 @@ def _by(
             faults.add(field.value.mark, f"{quoted(str(ref))} is solved on line {other.mark.line} already",
                        "solve another setting here")
     return ref
+
+
+def _check_sent_once(ref: SettingRef, field: Field, names: StageNames, varied: Varied, faults: Faults) -> None:
+    """What is solved is rendered again and again: nothing behind it may stand outside."""
+    unbypassed = frozenset(axis.ref.stage for axis in varied.axes if axis.ref.setting == BYPASS)
+    outside = outside_after(stage_of(ref, names), tuple(names.stages.values()), varied.sequence, unbypassed)
+    if outside is not None:
+        faults.add(field.value.mark, f"'{ref}' stands before {quoted(outside.name)}, which is outside: "
+                   "every pass would have to be sent out", f"solve a setting behind {quoted(outside.name)}")

@@ -61,7 +61,7 @@ def _told(mix: TemplateMix) -> str:
 
 
 SECTIONS = """\
-# To name parts of the mix, and to match loudness over them, write instead:
+# To name parts of the mix, and to match loudness over them, write instead (`sweeper sections MIX` proposes some):
 # mix: {file: NAME.wav, sections: {verse: "0:20-0:40", last chorus: "2:50-3:10"}}
 # audition: {match over: [last chorus]}
 """
@@ -81,9 +81,23 @@ inserts:   # in the order the music passes through them
   #   settings: {{mid: {{Ratio: 1.5}}, side: {{Ratio: 2}}}}
   #   output trim: 0.5 dB
   #   bypass: on                     # keep it in the file, leave it out of the sound
+  #   tail: 2 s                      # it rings on: the sound gets this much longer
+  #   latency: 512 samples           # its true delay, where it tells a wrong one
   # Two plugins for one place; every variant is made with each of them:
   # - name: colour
   #   any of: [{{plugin: "Valve Colour", drive: raise Input}}, {{plugin: "Iron Colour", drive: raise Amount}}]
+  #   blend: 70 %                    # so much of the plugin, the rest is what went in
+  #   instances: 1                   # never loaded more than once at a time
+  # Something on your desk; the run writes what is to be sent there, and goes on once it has come back:
+  # - name: tape
+  #   outside: the tape machine
+  #   returned: from tape            # a folder in which that is looked for as well
+
+# Ways of their own from the last insert, added before the output stages:
+# buses:
+#   - name: lift
+#     level: -12 dB
+#     inserts: [{{name: lift comp, plugin: "My Compressor"}}]
 
 output:    # the last stages: what sets loudness and peak
   - name: limiter
@@ -92,6 +106,14 @@ output:    # the last stages: what sets loudness and peak
     ceiling: ceiling db              # which control is its ceiling
     settings: {{ceiling db: -1.2 dB, release ms: 100 ms, true peak: on}}
 
+# What moves in some parts of the music; by: so much from where it stands, to: a value.
+# rides:
+#   - name: last lift
+#     set: lift.level
+#     by: 1.5 dB
+#     in: [last chorus]              # sections of the mix, or times: "2:50-3:10"
+#     ramp: 500 ms                   # there by the time it begins, and on the way back when it ends
+
 # What is in doubt. Every combination is rendered, all at the loudness below.
 # vary:
 #   limiter.release ms: [50 ms, 100 ms, 200 ms]
@@ -99,6 +121,8 @@ output:    # the last stages: what sets loudness and peak
 #   low cut.cutoff frequency hz: {{from: 20 Hz, to: 40 Hz, steps: 3, spacing: log}}
 #   low cut.bypass: [off, on]
 #   colour.drive: {{from dialled: [0 % travel, 5 % travel]}}   # more than its state or its settings have
+#   colour.blend: [50 %, 100 %]
+#   rides.last lift.by: [0 dB, 1.5 dB]
 #   sequence: [[glue], [colour], [glue, colour]]             # which inserts are in, and in which order
 
 reach:     # solved for every variant

@@ -36,11 +36,12 @@ def setting_value(text: str) -> Written:
     return Number(amount.value, amount.unit, text)
 
 
-def read_value(node: Node, what: str, faults: Faults) -> SettingValue | None:
-    """A setting's value; None with a fault when it has none that could be right."""
+def read_value(node: Node, what: str, faults: Faults, step: bool = False) -> Written | None:
+    """A setting's value, or a step away from one; None with a fault when it has none that could be right."""
     value = read_setting_value(node, what, faults)
-    if isinstance(value, Travel) and not 0 <= value.fraction <= 1:
-        faults.add(node.mark, f"{quoted(value.text)} is beyond the control's way", "write 0 to 100 % travel")
+    if isinstance(value, Travel) and not (-1 if step else 0) <= value.fraction <= 1:
+        faults.add(node.mark, f"{quoted(value.text)} is beyond the control's way",
+                   f"write {'-100' if step else '0'} to 100 % travel")
         return None
     return value if value is None or finite(node, value, faults) else None
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sweeper.chain.amounts import kinds_for
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.from_dialled import KEY as FROM_DIALLED
 from sweeper.chain.from_dialled import read_from_dialled
-from sweeper.chain.model import TRIMS, FromDialled, Number, SettingValue, Switch, VaryAxis
+from sweeper.chain.model import FromDialled, SettingValue, Switch, VaryAxis
 from sweeper.chain.nearest import quoted
-from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, stage_of
+from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, silenced_by
+from sweeper.chain.ride_refs import BY, is_step
 from sweeper.chain.sequence import Order, read_sequence
 from sweeper.chain.shapes import Field, entries, fields, listed
 from sweeper.chain.spans import LIST_REMEDY, read_span
@@ -49,29 +51,32 @@ def read_vary(node: Node, names: StageNames, faults: Faults) -> Varied:
 
 
 def _check_kind(axis: VaryAxis, field: Field, names: StageNames, faults: Faults) -> None:
-    """Trims take dB, bypass takes on and off; a bypassed stage is not heard."""
-    stage = stage_of(axis.ref, names)
+    """Trims take dB, blend takes %, bypass takes on and off; a bypassed stage is not heard."""
     turned = controls(axis.ref, names)
     if BYPASS in turned and not all(isinstance(value, Switch) for value in axis.values):
         faults.add(field.value.mark, f"'{axis.ref}' takes on and off only", "write [on, off]")
-    if set(TRIMS) & set(turned) and not all(_is_level(value) for value in axis.values):
-        faults.add(field.value.mark, f"'{axis.ref}' takes values in dB only", "write e.g. [0 dB, 3 dB]")
-    if stage.bypass and BYPASS not in turned:
-        faults.add(field.mark, f"'{stage.name}' is bypassed, so '{axis.ref}' changes nothing",
-                   f"take this out, or 'bypass' out of '{stage.name}'")
-
-
-def _is_level(value: SettingValue) -> bool:
-    number = value.offset if isinstance(value, FromDialled) else value
-    return isinstance(number, Number) and number.unit in ("dB", "")
+    if axis.ref.ride and any(isinstance(value, FromDialled) for value in axis.values):
+        faults.add(field.value.mark, f"'{axis.ref}' is an amount, and nothing dials it",
+                   f"write the amounts themselves, e.g. {axis.ref}: [AMOUNT, AMOUNT]")
+        return
+    for kind in kinds_for(turned, bool(axis.ref.ride), axis.ref.word == BY):
+        if not all(kind.allows(value) for value in axis.values):
+            faults.add(field.value.mark, f"'{axis.ref}' takes {kind.takes}",
+                       f"write e.g. [{', '.join(kind.examples)}]")
+    silent = silenced_by(axis.ref, names)
+    if silent is not None:
+        faults.add(field.mark, f"'{silent.name}' is bypassed, so '{axis.ref}' changes nothing",
+                   f"take this out, or 'bypass' out of '{silent.name}'")
 
 
 def _values(field: Field, faults: Faults) -> tuple[SettingValue, ...]:
     if field.value.pairs is not None:
         known = fields(field.value, "range", field.name, faults)
-        return (read_from_dialled if FROM_DIALLED in known else read_span)(field, known, faults)
+        if FROM_DIALLED in known:
+            return read_from_dialled(field, known, faults)
+        return read_span(field, known, faults, is_step(field.name))
     if field.value.items is None or not field.value.items:
         faults.add(field.value.mark, f"'{field.name}' needs the values to compare", LIST_REMEDY)
         return ()
-    items = listed(field.value, field.name, faults)
-    return once_each([(item, read_value(item, field.name, faults)) for item in items], field.name, faults)
+    items, step = listed(field.value, field.name, faults), is_step(field.name)
+    return once_each([(item, read_value(item, field.name, faults, step)) for item in items], field.name, faults)

@@ -10,6 +10,7 @@ import click
 from sweeper.cli.options import (
     CHAIN_FILE,
     json_option,
+    memory_limit_option,
     patience_option,
     quiet_option,
     store_limit_option,
@@ -25,18 +26,21 @@ if TYPE_CHECKING:
 @workers_option
 @store_limit_option
 @patience_option
+@memory_limit_option
 @quiet_option
+@click.option("--twice", is_flag=True, help="Also render some seconds of the mix twice, and say what differs.")
 @json_option
-def check(chain_file: Path, workers: int, store_limit_bytes: int | None, patience_s: float, quiet: bool,
-          as_json: bool) -> int:  # fmt: skip
+def check(chain_file: Path, workers: int, store_limit_bytes: int | None, patience_s: float,
+          memory_limit_bytes: int | None, quiet: bool, twice: bool, as_json: bool) -> int:  # fmt: skip
     """Check CHAIN_FILE with its plugins loaded; count variants and steps, estimate time and disk.
 
     \b
         sweeper check lantern.chain.yaml
-        sweeper check lantern.chain.yaml --json
+        sweeper check lantern.chain.yaml --twice
 
-    Renders none of the mix. The time is taken from some seconds of noise through each plugin, once; the figures are
-    remembered.
+    Renders none of the mix, but for six seconds with --twice. The time is taken from some seconds of noise through
+    each plugin, once; the figures are remembered. Noise also shows whether a stage's delay is what its plugin
+    reports, and whether it puts out anything that is not meant.
     """
     from sweeper.cli.answers import print_json
     from sweeper.cli.progress import working
@@ -44,8 +48,9 @@ def check(chain_file: Path, workers: int, store_limit_bytes: int | None, patienc
     from sweeper.pipeline import check as check_chain
 
     with working("loading the plugins, measuring the mix, trying the chain on noise", quiet or as_json):
-        options = Options(workers=workers, patience_s=patience_s, store_limit_bytes=store_limit_bytes)
-        checked = check_chain(chain_file, options)
+        options = Options(workers=workers, patience_s=patience_s, store_limit_bytes=store_limit_bytes,
+                          memory_limit_bytes=memory_limit_bytes)  # fmt: skip
+        checked = check_chain(chain_file, options, twice)
     if as_json:
         print_json(checked.data)
     else:

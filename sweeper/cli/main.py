@@ -18,10 +18,12 @@ from sweeper.version import VERSION
 VERBS = {
     "start": "Write a first chain file for one or more mixes.",
     "plugins": "List the installed plugins, or show one plugin's settings.",
+    "dial": "Dial a stage in its plugin's own window, on a loop of the music.",
     "check": "Check a chain file with its plugins loaded; estimate the time.",
     "run": "Render every variant of a chain file, measured and level-matched.",
     "shortlist": "Rank a finished run by other limits or preferences.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
+    "sections": "Propose sections of a mix, as lines for a chain file.",
     "measure": "Measure sound files: loudness, peaks, dynamics, stereo.",
 }
 
@@ -34,6 +36,7 @@ Exit codes:
   4    a plugin failed; the table is written all the same
   5    the results folder cannot be used
   6    recall: the master does not come out as it was; both files are kept
+  7    sound was sent out, and has to come back before the run can go on
   70   a fault of ours; a report is written and its path printed
   130  stopped with Ctrl-C; finished variants are kept"""
 

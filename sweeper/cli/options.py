@@ -22,6 +22,8 @@ results_option = click.option(
     help="Where the run gets its folder.",
 )  # fmt: skip
 CHAIN_FILE = click.Path(path_type=Path)
+#: A worker without any plugin takes a quarter of this.
+LEAST_MEMORY_BYTES = 500 * 10**6
 
 
 class _Size(click.ParamType[int]):
@@ -44,5 +46,33 @@ store_limit_option = click.option(
     "--store-limit", "store_limit_bytes", type=_Size(), default=None,
     help='What rendered steps may take on the disk between runs, e.g. "20 GB"; 0 stores none. '
     "Default: a fifth of the free space.",
+)  # fmt: skip
+
+
+class _Memory(click.ParamType[int]):
+    """An amount of memory: "4 GB"."""
+
+    name = "SIZE"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Bytes, or a usage error."""
+        from sweeper.render.store.limit import UNITS
+        from sweeper.units import parse_amount
+
+        if isinstance(value, int):
+            return value
+        amount = parse_amount(str(value))
+        if amount is None or amount.unit.lower() not in UNITS:
+            self.fail(f'"{value}" is no amount of memory; write it like "4 GB" or "800 MB"', param, ctx)
+        found = int(amount.value * UNITS[amount.unit.lower()])
+        if found < LEAST_MEMORY_BYTES:
+            self.fail(f'"{value}" is too little: rendering takes some of it itself; 500 MB is the least', param, ctx)
+        return found
+
+
+memory_limit_option = click.option(
+    "--memory-limit", "memory_limit_bytes", type=_Memory(), default=None,
+    help='End a worker whose plugins take more memory than this, e.g. "4 GB". '
+    "Default: its share of what the machine has, 8 GB at most.",
 )  # fmt: skip
 CHAIN_OR_RUN = click.Path(path_type=Path)

@@ -9,6 +9,7 @@ import click
 from sweeper.cli.options import (
     CHAIN_OR_RUN,
     json_option,
+    memory_limit_option,
     patience_option,
     quiet_option,
     results_option,
@@ -23,10 +24,11 @@ from sweeper.cli.options import (
 @workers_option
 @store_limit_option
 @patience_option
+@memory_limit_option
 @quiet_option
 @json_option
-def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | None, patience_s: float, quiet: bool,
-        as_json: bool) -> int:  # fmt: skip
+def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | None, patience_s: float,
+        memory_limit_bytes: int | None, quiet: bool, as_json: bool) -> int:  # fmt: skip
     """Render every variant that a chain file asks for: on target, measured, level-matched, with its recall sheet.
 
     \b
@@ -44,7 +46,8 @@ def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | 
     from sweeper.pipeline import run as run_chain
 
     with RunProgress(quiet or as_json) as progress:
-        options = Options(results, workers, patience_s, None, store_limit_bytes, progress.event, progress.row_done)
+        options = Options(results, workers, patience_s, None, store_limit_bytes, progress.event, progress.row_done,
+                          memory_limit_bytes)  # fmt: skip
         finished = resume(chain_file, options) if chain_file.is_dir() else run_chain(chain_file, options)
     if as_json:
         print_json(finished.data)

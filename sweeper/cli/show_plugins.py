@@ -1,44 +1,17 @@
-"""The catalogue and one plugin's settings on the terminal, and a stage to paste."""
+"""One plugin's settings on the terminal, and a stage to paste."""
 
 from __future__ import annotations
+
+from pathlib import Path
 
 from rich.markup import escape
 from rich.table import Table
 
-from sweeper.cli.streams import err, out
-from sweeper.host.builtin_table import BUILTINS, PREFIX
-from sweeper.host.catalogue import installed, standard_folders
+from sweeper.cli.streams import out
+from sweeper.errors import PluginMissing
+from sweeper.host.builtin_table import PREFIX
+from sweeper.host.catalogue import find
 from sweeper.host.described import Plugin, Setting
-
-
-def catalogue_data() -> dict[str, object]:
-    """The catalogue for `plugins --json`."""
-    return {
-        "schema": 1,
-        "folders": [str(folder) for folder in standard_folders()],
-        "installed": [
-            {"name": p.name, "path": str(p.path), "format": p.format, "maker": p.maker or None,
-             "version": p.version or None, "contains": list(p.names), "fault": p.fault or None}
-            for p in installed()
-        ],
-        "builtin": [{"name": PREFIX + b.name, "category": b.category, "note": b.note or None} for b in BUILTINS],
-    }  # fmt: skip
-
-
-def show_catalogue() -> None:
-    """Every installed plugin, then the built-in effects."""
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for heading in ("plugin", "format", "where"):
-        table.add_column(heading, overflow="fold")
-    for plugin in installed():
-        fault = f"[red]{escape(plugin.fault)}[/red]"
-        table.add_row(escape(plugin.name), plugin.format, fault if plugin.fault else escape(str(plugin.path.parent)))
-    for builtin in BUILTINS:
-        table.add_row(PREFIX + builtin.name, "built in", builtin.category)
-    out().print(table)
-    if not installed():
-        folders = "\n    ".join(str(folder) for folder in standard_folders())
-        err().print(f"no plugin is installed in\n    {escape(folders)}", soft_wrap=True)
 
 
 def show_plugin(plugin: Plugin) -> None:
@@ -90,8 +63,10 @@ def _as_named(plugin: Plugin) -> str:
     """How a chain file names it: by name where that finds the same file, else by its path."""
     if plugin.path.startswith(PREFIX):
         return plugin.path
-    named = [found for found in installed() if found.name == plugin.name]
-    return plugin.name if named and str(named[0].path) == plugin.path else plugin.path
+    try:
+        return plugin.name if find(plugin.name, Path.cwd()) == plugin.path else plugin.path
+    except PluginMissing:
+        return plugin.path
 
 
 def _value(setting: Setting) -> str:

@@ -14,7 +14,7 @@ from sweeper.host.builtin_table import BY_NAME, PREFIX, BuiltinSetting
 class BuiltinControl:
     """A control of a built-in effect; its position runs linearly over the range in builtin_table."""
 
-    settable = True
+    settable = automatable = True
 
     def __init__(self, effect: BuiltinEffect, setting: BuiltinSetting, index: int) -> None:
         self._effect = effect

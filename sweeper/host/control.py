@@ -9,7 +9,8 @@ class Control(Protocol):
     """A control as the host sees it. Positions (raw) run from 0.0 to 1.0.
 
     name, unit: as the plugin shows them; unit "" where it shows none. steps: how many positions it has,
-    0 = continuous. settable: False for what the host owns.
+    0 = continuous. settable: False for what the host owns. automatable: False for what the plugin says is not moved by
+    a host: its meters, and some of its settings.
     """
 
     name: str
@@ -17,6 +18,7 @@ class Control(Protocol):
     index: int
     steps: int
     settable: bool
+    automatable: bool
 
     def raw(self) -> float:
         """Where the control stands."""

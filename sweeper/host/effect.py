@@ -48,10 +48,10 @@ class Effect(Protocol):
         ...
 
 
-def open_effect(path: str, state: Path | None = None) -> Effect:
+def open_effect(path: str, state: Path | None = None, alone: bool = False) -> Effect:
     """Load the plugin at `path` ("builtin:NAME" for a built-in one), with a saved state where one is given.
 
-    Raises PluginError or StateError.
+    alone: no second instance of it may be loaded beside this one. Raises PluginError or StateError.
     """
     if path.startswith(PREFIX):
         if state is not None:
@@ -59,7 +59,7 @@ def open_effect(path: str, state: Path | None = None) -> Effect:
         return BuiltinEffect(path)
     plugin = Vst3Plugin(path)
     if state is not None:
-        plugin.load_state(state)
+        plugin.load_state(state, alone)
     return plugin
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import Channels, SettingValue
+from sweeper.chain.model import Channels, Number, SettingValue
 from sweeper.host.described import Plugin
 from sweeper.host.setup import Dialled
 
@@ -37,6 +37,8 @@ class Question:
     patience_s: float
     own: tuple[Dialled, ...] = ()
     label: str = ""
+    latency: Number | None = None
+    instances: int = 0
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,9 @@ STUCK = 2e-6
 #: Blocks of silence given to a setting that glides before it is said not to stick.
 PATIENCE_BLOCKS = 16
 
+#: By the plugin's own word, which is dear to ask: so many blocks before it is asked again, and then so many more.
+PATIENCE_ROUNDS = (PATIENCE_BLOCKS, 4 * PATIENCE_BLOCKS)
+
 
 def control_named(controls: Sequence[Control], name: str) -> Control:
     """The control that the plugin shows as `name`, case and spaces forgiven.
@@ -67,6 +70,27 @@ def confirm(controls: Sequence[Control], made: Sequence[Applied], told: Mapping[
         control, says = by_index[applied.index], told.get(applied.index, applied.raw)
         if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
             raise _not_stuck(applied.name, applied.asked, control.text_at(says))
+
+
+def confirm_settled(controls: Sequence[Control], made: Sequence[Applied], told: Callable[[], Mapping[int, float]],
+                    run_silence: Callable[[], None]) -> int:  # fmt: skip
+    """As `confirm`, with patience: how many blocks of silence the settings took to come to where they were put.
+
+    told: asks the plugin; run_silence: a block. 0 = they were there at once. What is not there after all rounds of
+    PATIENCE_ROUNDS did not stick: SettingError.
+    """
+    waited = 0
+    for blocks in PATIENCE_ROUNDS:
+        try:
+            confirm(controls, made, told())
+        except SettingError:
+            for _ in range(blocks):
+                run_silence()
+            waited += blocks
+        else:
+            return waited
+    confirm(controls, made, told())
+    return waited
 
 
 def _not_stuck(name: str, asked: str, stands: str) -> SettingError:

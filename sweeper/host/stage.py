@@ -1,22 +1,26 @@
-"""One stage at work: its plugin instances, its trims, and what it did. Imported in workers only."""
+"""One stage at work: its plugin instances, trims, blend and rides, and what it did. Imported in workers only."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import TRIMS, Channels, Number, SettingValue
-from sweeper.errors import PluginError, SettingError
+from sweeper.chain.model import BLEND, OWN_SETTINGS, Channels
+from sweeper.errors import PluginError
 from sweeper.host.control import Control
-from sweeper.host.effect import Effect, channels_of, open_effect, settle
+from sweeper.host.curve import ridden_block_frames
 from sweeper.host.fifo import Fifo
+from sweeper.host.holding import held
+from sweeper.host.instance import Instance
 from sweeper.host.resolve import resolve
-from sweeper.host.routing import narrowed, put_together, taken_apart, widened
-from sweeper.host.settings import STUCK, confirm, control_named, put_and_read
-from sweeper.host.setup import Dialled, StageSetup, plugin_word
+from sweeper.host.riding import Move, RiddenControl, own_move, own_value, ridden
+from sweeper.host.routing import put_together, taken_apart
+from sweeper.host.settings import STUCK, confirm_settled, control_named, put_and_read
+from sweeper.host.setup import Dialled, RideSetup, StageSetup, plugin_word
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
 
@@ -25,36 +29,11 @@ def _unheard() -> None:
     """Where nobody waits for a sign of life."""
 
 
-class Instance:
-    """One plugin instance of a stage, on the whole signal ("") or on one side of it."""
-
-    def __init__(self, setup: StageSetup, side: str, format: AudioFormat, block_frames: int) -> None:
-        self.side = side
-        self.rate_hz = format.rate_hz
-        self._block_frames = block_frames
-        self.effect: Effect = open_effect(setup.path, setup.state)
-        self.takes = channels_of(self.effect, format.rate_hz, block_frames)
-        self.heard = 1 if side else format.channels
-        if self.heard > self.takes:
-            raise PluginError(
-                f"{self.effect.name} takes one channel, the mix has two",
-                "give the stage `channels: left/right`, `mid/side`, `mid` or `side`, or use a stereo plugin",
-            )
-
-    def silence(self) -> None:
-        """Run one block of silence."""
-        settle(self.effect, self.takes, self.rate_hz, self._block_frames)
-
-    def process(self, block: np.ndarray) -> np.ndarray:
-        """Run (channels, frames), frames a multiple of the block size; may give less back at first."""
-        fed = np.ascontiguousarray(widened(block, self.takes), np.float32)
-        return narrowed(self.effect.process(fed, self.rate_hz, self._block_frames), self.heard)
-
-
 class HostedStage:
-    """A stage with its plugins loaded and its settings made.
+    """A stage with its plugins loaded and its settings made; a fader has none, a bypassed stage needs none.
 
-    Raises PluginError, SettingError or StateError while it is made. plugin_s: time spent inside the plugins.
+    Raises PluginError, SettingError or StateError while it is made. plugin_s: time spent inside the plugins. own: its
+    trims in dB and its blend as a share, outside every ride.
     """
 
     def __init__(self, setup: StageSetup, format: AudioFormat, block_frames: int,
@@ -62,24 +41,39 @@ class HostedStage:
         """alive: called before every load of a plugin, so that one slow load is not taken for a hang."""
         if format.channels == 1 and setup.channels is not Channels.STEREO:
             raise PluginError(f"a mono mix has no {setup.channels.value}", "take `channels` out of the stage")
+        if setup.outside and not setup.bypass:
+            raise PluginError(f"'{setup.name}' is outside: nothing here can render it", "bring back what it made")
         self.setup = setup
         self.format = format
-        self.trims_db = dict(zip(TRIMS, (setup.input_trim_db, setup.output_trim_db), strict=True))
+        self.own = {"input trim": setup.input_trim_db, "output trim": setup.output_trim_db, BLEND: setup.blend}
         self.plugin_s = 0.0
         self.instances: tuple[Instance, ...] = ()
         self._alive = alive
-        for side in () if setup.bypass else setup.channels.sides:
+        self._holding = held(setup, alive)
+        of_controls = any(ride.setting not in OWN_SETTINGS for ride in setup.rides)
+        own_block = ridden_block_frames(format.rate_hz, block_frames) if of_controls else block_frames
+        for side in () if setup.bypass or setup.is_fader else setup.channels.sides:
             alive()
-            self.instances = (*self.instances, Instance(setup, side, format, block_frames))
+            self.instances = (*self.instances, Instance(setup, side, format, own_block))
         self._applied: dict[tuple[str, str], Applied] = {}
+        self._own_moves: dict[str, tuple[Move, ...]] = {}
         self._make(setup.settings)
-        self.confirm()
+        self._take_rides()
+        self._try_rides()
         self.reset()
+        self.confirm()  # after a reset, which makes the plugin anew from what it saves of itself
+        if any(instance.settling_blocks for instance in self.instances):
+            self.reset()
 
     @property
     def label(self) -> str:
         """The stage as messages name it: 'glue' (My Compressor)."""
         return stage_label(self.setup.name, self.setup.path)
+
+    @property
+    def has_plugin(self) -> bool:
+        """Whether a plugin is at work in it."""
+        return bool(self.instances)
 
     @property
     def applied(self) -> tuple[Applied, ...]:
@@ -91,43 +85,94 @@ class HostedStage:
         """The longest delay that its plugins report; it is taken out of what comes back."""
         return max((i.effect.latency_frames for i in self.instances), default=0)
 
+    @property
+    def tail_frames(self) -> int:
+        """How much longer the sound gets in this stage."""
+        return 0 if self.setup.bypass else round(self.setup.tail_s * self.format.rate_hz)
+
     def _make(self, settings: tuple[Dialled, ...]) -> None:
         for instance in self.instances:
-            own = [s for s in settings if s.side in ("", instance.side) and s.name not in TRIMS]
+            own = [s for s in settings if s.side in ("", instance.side) and s.name not in OWN_SETTINGS]
             targets = [(control_named(instance.effect.controls, s.name), s.value) for s in own]
             positions = _last_of_each([(control, resolve(control, value), value.text) for control, value in targets])
             for applied in put_and_read(positions, instance.side, instance.silence):
                 self._applied[(applied.side, applied.name)] = applied
         for setting in settings:
-            if setting.name in TRIMS:
-                self.trims_db[setting.name] = trim_db(setting.name, setting.value)
+            if setting.name in OWN_SETTINGS:
+                self.own[setting.name] = own_value(setting.name, setting.value)
 
     def confirm(self, only: str = "") -> None:
         """Hold what was read back against the plugins' own word. Raises SettingError for what did not stick.
 
         only: the name of the one setting to look at; "" = all.
         """
-        for instance in self.instances:
+        for instance in () if self.setup.instances else self.instances:
             made = [applied for applied in self._applied.values() if applied.side == instance.side]
             made = [applied for applied in made if only in ("", applied.name)]
             if made:
-                self._alive()
-                confirm(instance.effect.controls, made, instance.effect.told_positions())
+                told = partial(self._told, instance)
+                waited = confirm_settled(instance.effect.controls, made, told, instance.silence)
+                instance.settling_blocks = max(instance.settling_blocks, waited)
+
+    def _told(self, instance: Instance) -> Mapping[int, float]:
+        self._alive()
+        return instance.effect.told_positions()
 
     def adjust(self, setting: Dialled) -> None:
-        """Move one setting of the stage, in every instance that it is for, and read it back."""
-        self._make((setting,))
+        """Move one setting of the stage, in every instance that it is for, and read it back; or one ride's amount."""
+        self.home()
+        if setting.ride:
+            self.setup = self.setup.with_setting(setting)
+        else:
+            self._make((setting,))
+        self._take_rides()
 
     def controls(self, name: str, side: str) -> tuple[Control, ...]:
         """The control of that name in every instance that `side` means ("" = all)."""
         return tuple(control_named(i.effect.controls, name) for i in self.instances if side in ("", i.side))
 
+    def _take_rides(self) -> None:
+        """Find out where every ride leads from where the settings stand now."""
+        rate_hz = self.format.rate_hz
+        rides = () if self.setup.bypass else self.setup.rides
+        self._own_moves = {name: tuple(own_move(ride, rate_hz) for ride in rides if ride.setting == name)
+                           for name in OWN_SETTINGS}  # fmt: skip
+        for instance in self.instances:
+            found: dict[int, list[RideSetup]] = {}
+            for ride in rides:
+                if ride.setting not in OWN_SETTINGS and ride.side in ("", instance.side):
+                    found.setdefault(control_named(instance.effect.controls, ride.setting).index, []).append(ride)
+            by_index = {control.index: control for control in instance.effect.controls}
+            instance.ridden = tuple(RiddenControl(by_index[i], own, rate_hz) for i, own in found.items())
+
+    def _try_rides(self) -> None:
+        """Go where each ride leads and back. Raises SettingError where the plugin does not follow."""
+        for instance in self.instances:
+            for one in instance.ridden:
+                for raw, move in zip(one.targets(), one.moves, strict=True):
+                    put_and_read([(one.control, raw, move.ride.amount.text)], instance.side, instance.silence)
+                    put_and_read([(one.control, one.base, "where it stood")], instance.side, instance.silence)
+
+    def home(self) -> None:
+        """Put every ridden setting back to where it stands outside its rides."""
+        for instance in self.instances:
+            instance.home(instance.silence)
+
+    def moves(self) -> tuple[tuple[str, Move], ...]:
+        """Every ride with how far it goes, by side; one that is for every side once for each."""
+        own = [("", move) for moves in self._own_moves.values() for move in moves]
+        return (*own, *((i.side, move) for i in self.instances for one in i.ridden for move in one.moves))
+
     def reset(self) -> None:
         """Forget all audio, ready for a render."""
+        self.home()
         self._waiting = {side: Fifo(1 if side else self.format.channels) for side in self._sides()}
+        self._dry = Fifo(self.format.channels)
+        self._came_in = 0
+        self._came_out = dict.fromkeys((*self._waiting, "whole"), 0)
         for instance in self.instances:
             self._alive()
-            instance.effect.reset()
+            instance.reset()
 
     def _sides(self) -> tuple[str, ...]:
         if self.setup.channels in (Channels.MID, Channels.SIDE):
@@ -142,50 +187,81 @@ class HostedStage:
         if self.setup.bypass:
             return block
         began = time.perf_counter()
-        sides = taken_apart(block, self.setup.channels)
-        for instance in self.instances:
-            heard = _trimmed(sides[instance.side], self.trims_db["input trim"])
-            sides[instance.side] = _trimmed(instance.process(heard), self.trims_db["output trim"])
-        for side, part in sides.items():
-            self._waiting[side].add(part)
-        frames = min(fifo.frames for fifo in self._waiting.values())
-        out = put_together({s: fifo.take(frames) for s, fifo in self._waiting.items()}, self.setup.channels)
+        out = self._leveled(block, "output trim", self._came_in) if self.setup.is_fader else self._blended(block)
+        self._came_in += block.shape[1]
         self.plugin_s += time.perf_counter() - began
         return out
 
-    def drift(self) -> str:
-        """A setting that by the plugin's own word no longer stands where it was read, in words; "" if none."""
+    def _blended(self, block: np.ndarray) -> np.ndarray:
+        wet = self._wet(block)
+        if self.own[BLEND] == 1 and not self._own_moves[BLEND]:
+            return wet
+        self._dry.add(block)
+        first = self._came_out["whole"]
+        self._came_out["whole"] += wet.shape[1]
+        share = np.asarray(np.clip(self._now(BLEND, first, wet.shape[1]), 0.0, 1.0), np.float32)
+        out: np.ndarray = self._dry.take(wet.shape[1]) * (np.float32(1) - share) + wet * share
+        return out
+
+    def _wet(self, block: np.ndarray) -> np.ndarray:
+        """What the plugins make of it, on the sides that they hear."""
+        sides = taken_apart(block, self.setup.channels)
         for instance in self.instances:
-            made = [applied for applied in self._applied.values() if applied.side == instance.side]
-            told = instance.effect.told_positions() if made else {}
-            by_index = {control.index: control for control in instance.effect.controls}
-            for applied in made:
-                control, says = by_index[applied.index], told.get(applied.index, applied.raw)
-                if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
-                    return f"'{applied.name}' moved during the render: {applied.text}, then {control.text_at(says)}"
+            heard = self._leveled(sides[instance.side], "input trim", self._came_in)
+            made = instance.process(heard)
+            sides[instance.side] = self._leveled(made, "output trim", self._came_out[instance.side])
+            self._came_out[instance.side] += made.shape[1]
+        for side, part in sides.items():
+            self._waiting[side].add(part)
+        frames = min(fifo.frames for fifo in self._waiting.values())
+        return put_together({s: fifo.take(frames) for s, fifo in self._waiting.items()}, self.setup.channels)
+
+    def _now(self, name: str, first: int, frames: int) -> float | np.ndarray:
+        """One of the stage's own settings at `frames` frames from `first` on: one number, or (frames,)."""
+        moves = self._own_moves[name]
+        return ridden(self.own[name], moves, [move.curve.at(first, frames) for move in moves])
+
+    def _leveled(self, block: np.ndarray, trim: str, first: int) -> np.ndarray:
+        trim_db = self._now(trim, first, block.shape[1])
+        if isinstance(trim_db, float) and trim_db == 0.0:
+            return block
+        factor = gain(trim_db) if isinstance(trim_db, float) else 10.0 ** (trim_db / 20.0)
+        out: np.ndarray = block * np.asarray(factor, np.float32)
+        return out
+
+    def notes(self) -> tuple[str, ...]:
+        """Nothing runs inside a stage that could have notes of its own."""
+        return ()
+
+    def drift(self) -> str:
+        """What by the plugins' own word is no longer as it was set, in words; "" if all is."""
+        for instance in self.instances:
+            reports = instance.effect.latency_frames
+            if reports != instance.reported_frames:
+                return (f"its delay changed during the render, from {instance.reported_frames} to {reports} frames: "
+                        "what came after is not aligned")  # fmt: skip
+            if moved := "" if self.setup.instances else self._moved(instance):
+                return moved
+        stopped = dict.fromkeys(move.ride.name for _, move in self.moves() if move.stopped)
+        return "; ".join(f"the ride '{name}' goes as far as its setting goes, not all the way" for name in stopped)
+
+    def _moved(self, instance: Instance) -> str:
+        made = [applied for applied in self._applied.values() if applied.side == instance.side]
+        told = instance.effect.told_positions() if made else {}
+        by_index = {control.index: control for control in instance.effect.controls}
+        for applied in made:
+            control, says = by_index[applied.index], told.get(applied.index, applied.raw)
+            if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
+                return f"'{applied.name}' moved during the render: {applied.text}, then {control.text_at(says)}"
         return ""
 
 
 def stage_label(name: str, path: str) -> str:
     """A stage as messages name it: 'glue' (My Compressor). path: its plugin's."""
-    return f"'{name}' ({plugin_word(path)})"
+    return f"'{name}' ({plugin_word(path)})" if path else f"'{name}'"
 
 
 def _last_of_each(positions: list[tuple[Control, float, str]]) -> list[tuple[Control, float, str]]:
     """Only the last position asked of each control, in the order of asking."""
     last = {control.index: number for number, (control, _, _) in enumerate(positions)}
     return [position for number, position in enumerate(positions) if last[position[0].index] == number]
-
-
-def _trimmed(block: np.ndarray, trim_db: float) -> np.ndarray:
-    if trim_db == 0.0:
-        return block
-    out: np.ndarray = block * np.float32(gain(trim_db))
-    return out
-
-
-def trim_db(name: str, value: SettingValue) -> float:
-    """A trim's value in dB. Raises SettingError when it is not a level."""
-    if isinstance(value, Number) and value.unit in ("", "dB"):
-        return value.value
-    raise SettingError(f"'{name}' cannot be {value.text}", "it is a gain in dB, e.g. -1.5 dB")

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from sweeper.chain.model import TRIMS, FromDialled, SettingValue, Travel
-from sweeper.errors import PluginError, SweeperError
+from sweeper.chain.model import OWN_SETTINGS, FromDialled, SettingValue, Travel
+from sweeper.errors import PluginError, SettingError, SweeperError
 from sweeper.host.control import Control
+from sweeper.host.deaf import deaf, only_shows
 from sweeper.host.described import Plugin
 from sweeper.host.effect import Effect, open_effect
 from sweeper.host.examine import describe
 from sweeper.host.knob import solvable
 from sweeper.host.question import Answer, Asked, Fault, Found, Question
 from sweeper.host.resolve import resolve
+from sweeper.host.riding import own_value
 from sweeper.host.settings import control_named
 from sweeper.host.setup import Dialled, StageSetup
-from sweeper.host.stage import HostedStage, trim_db
+from sweeper.host.stage import HostedStage
 from sweeper.host.stepping import stepped
+from sweeper.host.tables import found_by, tabled, texts_folder
 from sweeper.units import folded
 from sweeper.workers import Report
 
@@ -36,15 +39,39 @@ def examine_stage(question: Question, report: Report) -> Answer:
     """Load a stage's plugin and look up everything the chain file wants of it; every fault at once."""
     report.phase(f"loading '{question.stage}' ({question.path})", question.patience_s)
     try:
-        setup = StageSetup(question.stage, question.path, question.state, question.channels, ())
+        setup = StageSetup(question.stage, question.path, question.state, question.channels, (),
+                           latency=question.latency, instances=question.instances)  # fmt: skip
         stage = HostedStage(setup, question.format, question.block_frames, report.beat)
     except PluginError as exc:
         fault = Fault(-1, exc.what, exc.remedy)
-        faults, found = _looked_up(_without_steps(question), _loaded(question), report)
+        loaded = _loaded(question)
+        controls = loaded.controls if loaded is not None else None
+        faults, found = _looked_up(_without_steps(question), controls, report)
         return Answer(None, (fault, *faults), found)
     effect = stage.instances[0].effect
-    plugin = describe(effect, question.path, question.format.rate_hz, question.block_frames, find_meters=False)
-    return Answer(plugin, *_looked_up(question, effect, report))
+    rate_hz, block_frames = question.format.rate_hz, question.block_frames
+    with tabled(question.path, effect.controls, texts_folder()) as known:
+        plugin = describe(effect, question.path, rate_hz, block_frames, find_meters=False, controls=known)
+        faults, found = _looked_up(question, known, report)
+    named = () if question.instances else _named(question, effect.controls)
+    meters = deaf(effect, [c for _, c in named if not c.automatable], plugin.channels, rate_hz, block_frames)
+    shown = [only_shows(number, control.name) for number, control in named if control.index in meters]
+    told = {fault.number for fault in shown}
+    return Answer(plugin, (*(fault for fault in faults if fault.number not in told), *shown), found)
+
+
+def _named(question: Question, controls: Sequence[Control]) -> tuple[tuple[int, Control], ...]:
+    """Each thing asked that is a control of the plugin's, by its number."""
+    named = ((number, asked.name) for number, asked in enumerate(question.asked) if asked.name not in OWN_SETTINGS)
+    return tuple((number, control_named(controls, name)) for number, name in named if _is_one(controls, name))
+
+
+def _is_one(controls: Sequence[Control], name: str) -> bool:
+    try:
+        control_named(controls, name)
+    except SettingError:  # told as a fault of its own
+        return False
+    return True
 
 
 def _loaded(question: Question) -> Effect | None:
@@ -64,33 +91,35 @@ def _without_steps(question: Question) -> Question:
 
 
 def _looked_up(
-    question: Question, effect: Effect | None, report: Report
+    question: Question, controls: Sequence[Control] | None, report: Report
 ) -> tuple[tuple[Fault, ...], tuple[Found | None, ...]]:
     found: list[Found | None] = [None] * len(question.asked)
-    if effect is None:
+    if controls is None:
         return (), tuple(found)
     faults = []
     for number, asked in enumerate(question.asked):
         report.phase(f"looking up '{asked.name}' of '{question.stage}'", question.patience_s)
         try:
-            found[number] = _look_up(effect.controls, asked, question.own)
+            found[number] = _look_up(controls, asked, question.own)
         except SweeperError as exc:
-            faults.append(Fault(number, exc.what, exc.remedy, not _is_there(effect.controls, asked.name)))
+            faults.append(Fault(number, exc.what, exc.remedy, not _is_there(controls, asked.name)))
     return tuple(faults), tuple(found)
 
 
 def _look_up(controls: Sequence[Control], asked: Asked, own: Sequence[Dialled]) -> Found | None:
-    if asked.name in TRIMS:
+    if asked.name in OWN_SETTINGS:
         if asked.value is not None and not isinstance(asked.value, FromDialled):
-            trim_db(asked.name, asked.value)
+            own_value(asked.name, asked.value)
         return None
     if asked.value is None:
         solvable(controls, asked.name)
         return None
     control = control_named(controls, asked.name)
     if isinstance(asked.value, FromDialled):
-        return Found(control.name, stepped(control, asked.value, _set_by_file(controls, control, asked.side, own)))
-    return Found(control.name, resolve(control, asked.value))
+        offset, dialled = asked.value, _set_by_file(controls, control, asked.side, own)
+        return Found(control.name, found_by(control, lambda each: stepped(each, offset, dialled)))
+    wanted = asked.value
+    return Found(control.name, found_by(control, lambda each: resolve(each, wanted)))
 
 
 def _set_by_file(
@@ -98,7 +127,7 @@ def _set_by_file(
 ) -> SettingValue | None:
     """What the chain file sets a control to on a side; None where it leaves it as the state has it."""
     for setting in own:
-        meant = setting.side in ("", side) and setting.name not in TRIMS and _is_there(controls, setting.name)
+        meant = setting.side in ("", side) and setting.name not in OWN_SETTINGS and _is_there(controls, setting.name)
         if meant and control_named(controls, setting.name).index == control.index:
             return setting.value
     return None
@@ -107,4 +136,4 @@ def _set_by_file(
 def _is_there(controls: Sequence[Control], name: str) -> bool:
     """Whether a setting of that name exists, or several that it may mean."""
     names = [folded(control.name) for control in controls if control.settable]
-    return name in TRIMS or any(each == folded(name) or each.startswith(folded(name) + "(") for each in names)
+    return name in OWN_SETTINGS or any(each == folded(name) or each.startswith(folded(name) + "(") for each in names)

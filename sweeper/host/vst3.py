@@ -18,9 +18,16 @@ import pedalboard
 from pedalboard import _pedalboard as internals
 
 from sweeper.errors import PluginError, StateError
+from sweeper.host.misfit import INSTRUMENT
+from sweeper.host.place import joined, parted
+from sweeper.host.state_check import load_checked
+from sweeper.host.state_file import DIAL_IT, audio_unit_codes, read_state
+from sweeper.workers import keep
 
 #: Settings that the hosting library or the plugin's framework adds; nobody dials them.
 HOST_INTERNALS = frozenset({"Buffer Size", "Sample Rate", "Latency", "Current Program", "Program"})
+#: What a plugin is settled in before the mix's format is known.
+SETTLE_RATE_HZ, SETTLE_FRAMES = 44100, 1024
 _MIDI = re.compile(r"MIDI CC\b")
 
 
@@ -40,6 +47,7 @@ class Vst3Control:
         self.name = name
         self.unit = str(parameter.label or "").strip()
         self.steps = int(parameter.num_steps) if 2 <= parameter.num_steps <= 1_000_000 else 0
+        self.automatable = bool(parameter.is_automatable)
         self.settable = name not in HOST_INTERNALS and not _MIDI.match(name)
 
     def _plugin(self) -> Vst3Plugin:
@@ -74,20 +82,50 @@ def _controls(plugin: Vst3Plugin) -> tuple[Vst3Control, ...]:
     return tuple(controls)
 
 
+def _kind(file: str) -> Any:
+    return pedalboard.AudioUnitPlugin if file.lower().endswith(".component") else pedalboard.VST3Plugin
+
+
+def names_in(file: str) -> tuple[str, ...]:
+    """The names of the plugins in a file, asked of its code; none where it does not tell."""
+    try:
+        return tuple(map(str, _kind(file).get_plugin_names_for_file(str(Path(file).expanduser()))))
+    except (ImportError, ValueError, RuntimeError):  # loading it says what is wrong
+        return ()
+
+
+def _loaded(place: str) -> Any:
+    """The library's own object. Raises PluginError when nothing loads, something else does, or it is no effect."""
+    file, inner = parted(place)
+    try:
+        plugin = _kind(file)(str(Path(file).expanduser()), plugin_name=inner or None)
+    except (ImportError, ValueError, RuntimeError) as exc:
+        raise _refusal(file, inner, exc) from exc
+    if inner and plugin.name != inner:  # a name is not looked at by the library where the file holds one plugin
+        raise PluginError(f"{Path(file).name} holds no '{inner}', only '{plugin.name}'", f"name it by its file: {file}")
+    if not plugin.is_effect:
+        raise PluginError(f"{plugin.name} is {INSTRUMENT.what}", INSTRUMENT.remedy)
+    return plugin
+
+
+def _refusal(file: str, inner: str, exc: Exception) -> PluginError:
+    names = names_in(file)
+    if len(names) > 1 and inner not in names:
+        what = f"holds no '{inner}'" if inner else f"holds {len(names)} plugins"
+        return PluginError(f"{Path(file).name} {what}; they are: {', '.join(names)}",
+                           f"name one of them: {joined(file, names[0])}")  # fmt: skip
+    return PluginError(f"{inner or Path(file).name} would not load: {exc}",
+                       "open it once in another host: it may want to be authorised")  # fmt: skip
+
+
 class Vst3Plugin:
     """One instance of an installed plugin."""
 
     note = ""
 
     def __init__(self, path: str) -> None:
-        kind = pedalboard.AudioUnitPlugin if path.endswith(".component") else pedalboard.VST3Plugin
-        try:
-            self._plugin: Any = kind(str(Path(path).expanduser()))
-        except (ImportError, ValueError, RuntimeError) as exc:
-            raise PluginError(f"{Path(path).name} would not load: {exc}",
-                              "open it once in another host: it may want to be authorised") from exc  # fmt: skip
-        if not self._plugin.is_effect:
-            raise PluginError(f"{self._plugin.name} is an instrument, not an effect", "take it out of the chain")
+        self._plugin: Any = _loaded(path)
+        keep(self._plugin)  # should it crash while it is taken down, the task's outcome is out by then
         # Guessed at random by the library at load; when it guesses wrong, renders do not repeat.
         persists = pedalboard.ExternalPluginReloadType.PersistsAudioOnReset
         object.__setattr__(self._plugin, "_reload_type", persists)
@@ -125,25 +163,44 @@ class Vst3Plugin:
         object.__setattr__(self._plugin, "raw_state", state)
         self._fetched = None
 
-    def load_state(self, path: Path) -> None:
-        """Load a .vstpreset. Raises StateError when it is damaged or another plugin's."""
+    def load_state(self, path: Path, alone: bool = False) -> None:
+        """Load a state: a `.vstpreset`, or for an Audio Unit an `.aupreset` (untested here: there is no Mac to try).
+
+        alone: no second instance may be loaded to check it with. Raises StateError when it is damaged, another
+        plugin's, or the plugin does not restore it.
+        """
+        data = read_state(path)
+        if not self._is_audio_unit:
+            load_checked(self, data, path.name, None if alone else lambda: Vst3Plugin(self.path))
+        elif all(code in self.identifier for code in audio_unit_codes(data, path.name)):
+            self._plugin_state(data)
+        else:
+            raise StateError(f"the state {path.name} is of another Audio Unit than {self.name}", DIAL_IT)
+
+    def take_state(self, data: bytes) -> None:
+        """Load `.vstpreset` data. Raises StateError when the plugin refuses it."""
+        self._fetched = None
         try:
-            data = path.read_bytes()
-        except OSError as exc:
-            raise StateError(f"the state {path.name} cannot be read: {exc.strerror}", "check its path") from exc
-        if data[:4] != b"VST3":
-            raise StateError(f"{path.name} is not a .vstpreset file",
-                             "save the state as a VST3 preset from a host, or set the settings by name")  # fmt: skip
-        try:
-            self._fetched = None
-            self._plugin.load_preset(str(path))
-        except (RuntimeError, ValueError, OSError) as exc:
-            raise StateError(f"{self.name} refused the state {path.name}: {exc}",
-                             "it is damaged, or another plugin's") from exc  # fmt: skip
+            object.__setattr__(self._plugin, "preset_data", data)
+        except (RuntimeError, ValueError) as exc:
+            raise StateError(f"{self.name} refuses the state: {exc}",
+                             f"save it again from this version of the plugin, or {DIAL_IT}") from exc  # fmt: skip
 
     def save_state(self) -> bytes:
-        """The plugin's state as .vstpreset data, as it stands after silence has settled it."""
-        return bytes(self._plugin.preset_data)
+        """The plugin's state as a `.vstpreset` has it (an Audio Unit's: `.aupreset`), after silence has settled it."""
+        return bytes(self._plugin.raw_state if self._is_audio_unit else self._plugin.preset_data)
+
+    def settle(self) -> None:
+        """Run a block of silence before the plugin's format is known; it takes up what was set."""
+        silence = np.zeros((2, SETTLE_FRAMES), np.float32)
+        try:
+            self.process(silence, SETTLE_RATE_HZ, SETTLE_FRAMES)
+        except ValueError:  # a mono plugin
+            self.process(silence[:1], SETTLE_RATE_HZ, SETTLE_FRAMES)
+
+    @property
+    def _is_audio_unit(self) -> bool:
+        return parted(self.path)[0].lower().endswith(".component")
 
     def reset(self) -> None:
         """Forget all audio heard so far."""

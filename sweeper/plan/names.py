@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sweeper.chain.model import FromDialled, Handle, Number, SettingRef, SettingValue, Stage
+from sweeper.chain.model import FromDialled, Handle, Number, SettingRef, SettingValue, Stage, Travel
 from sweeper.plan.reach_terms import Direction
 
 BYPASS = "bypass"
@@ -27,6 +27,8 @@ def direction_of(stage: Stage, ref: SettingRef) -> Direction:
     An input trim drives harder when it is raised.
     """
     handle = handle_of(stage, ref.setting)
+    if ref.ride:
+        return Direction.UNKNOWN
     if handle is not None and handle.direction:
         return Direction.RAISE if handle.direction == "raise" else Direction.LOWER
     trims = ("input trim", "output trim")
@@ -46,3 +48,13 @@ def value_of(stage: Stage, ref: SettingRef, value: SettingValue) -> SettingValue
     if isinstance(offset, Number):
         return replace(value, offset=replace(offset, value=-offset.value))
     return replace(value, offset=replace(offset, fraction=-offset.fraction))
+
+
+def amount_of(stage: Stage, ref: SettingRef, amount: SettingValue, relative: bool) -> SettingValue:
+    """A ride's amount as a value of the control behind it: a `FromDialled` where it is relative.
+
+    A step of a handle is one towards more of it, as in `value_of`.
+    """
+    if not relative or not isinstance(amount, Number | Travel):
+        return amount
+    return value_of(stage, ref, FromDialled(amount, amount.text))

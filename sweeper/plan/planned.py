@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from sweeper.host.setup import grouped
 from sweeper.plan.storing import Costs, Storing, choose
 from sweeper.plan.teachers import teachers
 from sweeper.plan.tree import Facts, Tree, tree
@@ -28,8 +29,8 @@ class Plan:
 
     def stages_behind(self, id: str, depth: int) -> int:
         """How many of a variant's stages, bypassed ones counted, lie behind the first `depth` of its steps."""
-        audible = [number for number, setup in enumerate(self.variants[id].stages) if not setup.bypass]
-        return audible[depth - 1] + 1 if depth else 0
+        groups, path = grouped(self.variants[id].stages), self.tree.paths[id]
+        return groups[len(groups) - path.length + depth - 1][-1] + 1 if depth else 0
 
 
 def planned(found: Sequence[Variant], todo: Sequence[Variant], grown: Tree, costs: Costs, there: frozenset[str],

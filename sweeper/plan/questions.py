@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import TRIMS, Chain, FromDialled, Mark, SettingRef, Stage
+from sweeper.chain.model import OWN_SETTINGS, Chain, FromDialled, Mark, SettingRef, SettingValue, Stage
 from sweeper.errors import PluginMissing, Problem
 from sweeper.host.catalogue import find
 from sweeper.host.question import Answer, Asked, Fault, Question
 from sweeper.host.setup import Dialled
 from sweeper.plan.examined import ChoiceKey, called, key_of
-from sweeper.plan.names import BYPASS, handle_of, setting_of, value_of
+from sweeper.plan.names import BYPASS, amount_of, handle_of, setting_of, value_of
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,9 @@ def located(chain: Chain) -> tuple[dict[ChoiceKey, str], list[Problem]]:
     """Every processor's file or "builtin:NAME", and a problem for each not found."""
     paths: dict[ChoiceKey, str] = {}
     problems = []
+    for stage in chain.stages:
+        if stage.is_fader or stage.outside:
+            paths[key_of(stage)] = ""
     for choice in _choices(chain):
         try:
             paths[key_of(choice)] = find(choice.plugin, chain.path.parent)
@@ -45,7 +48,8 @@ def located(chain: Chain) -> tuple[dict[ChoiceKey, str], list[Problem]]:
 
 
 def _choices(chain: Chain) -> Iterable[Stage]:
-    return (choice for stage in chain.stages for choice in stage.choices)
+    """Every processor that has a plugin."""
+    return (choice for stage in chain.stages for choice in stage.choices if not choice.is_fader and not choice.outside)
 
 
 def questions(chain: Chain, paths: Mapping[ChoiceKey, str], formats: Iterable[AudioFormat], block_frames: int,
@@ -59,7 +63,8 @@ def questions(chain: Chain, paths: Mapping[ChoiceKey, str], formats: Iterable[Au
                 own = tuple(Dialled(a.name, a.side, a.value) for a in choice.settings)
                 wanted = tuple(each for each, _ in asked)
                 question = Question(choice.name, paths[key_of(choice)], choice.state, choice.channels, format,
-                                    wanted, block_frames, patience_s, own, choice.label)  # fmt: skip
+                                    wanted, block_frames, patience_s, own, choice.label, choice.latency,
+                                    choice.instances)  # fmt: skip
                 placed.append(Placed(question, choice, tuple(reason for _, reason in asked)))
     return tuple(placed)
 
@@ -70,20 +75,32 @@ def _asked(chain: Chain, choice: Stage) -> Iterable[tuple[Asked, Reason]]:
     for handle in choice.handles:
         yield Asked(handle.setting, "", None), Reason(handle.mark)
     for axis in chain.vary:
-        if axis.ref.stage == choice.name and axis.ref.setting != BYPASS:
+        if axis.ref.stage == choice.name and axis.ref.ride:
+            for value in axis.values:
+                yield _ridden(choice, axis.ref, value, axis.mark)
+        elif axis.ref.stage == choice.name and axis.ref.setting != BYPASS:
             plain = None if handle_of(choice, axis.ref.setting) else axis.ref
             setting = setting_of(choice, axis.ref)
             for value in (value_of(choice, axis.ref, written) for written in axis.values):
                 for side in sides_of(choice, axis.ref) if isinstance(value, FromDialled) else (axis.ref.side,):
                     yield Asked(setting, side, value), Reason(axis.mark, plain)
+    for ride in chain.rides:
+        if ride.ref.stage == choice.name:
+            ref = replace(ride.ref, ride=ride.name, word="by" if ride.relative else "to")
+            yield _ridden(choice, ref, ride.amount, ride.mark)
     for reach in chain.reach:
         if reach.by.stage == choice.name:
             yield Asked(setting_of(choice, reach.by), reach.by.side, None), Reason(reach.mark)
 
 
+def _ridden(choice: Stage, ref: SettingRef, amount: SettingValue, mark: Mark) -> tuple[Asked, Reason]:
+    value = amount_of(choice, ref, amount, ref.word == "by")
+    return Asked(setting_of(choice, ref), ref.side, value), Reason(mark)
+
+
 def sides_of(choice: Stage, ref: SettingRef) -> tuple[str, ...]:
     """The sides on which a step from where a setting is dialled may lead to different values."""
-    return (ref.side,) if ref.side or setting_of(choice, ref) in TRIMS else choice.channels.sides
+    return (ref.side,) if ref.side or setting_of(choice, ref) in OWN_SETTINGS else choice.channels.sides
 
 
 #: A handle -> how one is written.

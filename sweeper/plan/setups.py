@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sweeper.chain.model import TRIMS, Chain, FromDialled, Number, SettingRef, SettingValue, Stage, Switch, Travel
-from sweeper.host.setup import Dialled, StageSetup
+from sweeper.chain.model import (
+    BLEND,
+    OWN_SETTINGS,
+    Chain,
+    FromDialled,
+    Number,
+    Ride,
+    SettingRef,
+    SettingValue,
+    Stage,
+    Switch,
+    Travel,
+)
+from sweeper.host.setup import Dialled, RideSetup, StageSetup
 from sweeper.plan.examined import Examined, key_of
-from sweeper.plan.names import BYPASS, setting_of, value_of
+from sweeper.plan.names import BYPASS, amount_of, setting_of, value_of
 from sweeper.plan.questions import sides_of
 from sweeper.units import folded
 
@@ -24,6 +37,16 @@ class Heard:
     choice: Stage
     axes: frozenset[int]
     sound: int | None
+
+
+def without_buses_off(heard: Sequence[Heard]) -> list[Heard]:
+    """The stages with those of a bus whose fader is bypassed bypassed too: nothing of them is heard."""
+    off = {one.setup.bus for one in heard if one.setup.is_fader and one.setup.bypass}
+    return [
+        replace(one, setup=replace(one.setup, bypass=True), axes=frozenset(), sound=None)
+        if one.setup.bus in off and not one.setup.is_fader else one
+        for one in heard
+    ]  # fmt: skip
 
 
 class Setups:
@@ -65,18 +88,37 @@ class Setups:
     def _base(self, choice: Stage) -> StageSetup:
         """A stage as the chain file sets it, before `vary`."""
         settings = tuple(self._found(choice, a.name, a.side, a.value) for a in choice.settings)
-        return StageSetup(choice.name, self._examined.paths[key_of(choice)], choice.state, choice.channels, settings,
-                          choice.input_trim_db, choice.output_trim_db, choice.bypass, choice.label,
-                          choice.output)  # fmt: skip
+        rides = tuple(self._ride(choice, ride) for ride in self._chain.rides if ride.ref.stage == choice.name)
+        return StageSetup(
+            name=choice.name, path=self._examined.paths[key_of(choice)], state=choice.state, channels=choice.channels,
+            settings=settings, input_trim_db=choice.input_trim_db, output_trim_db=choice.output_trim_db,
+            bypass=choice.bypass, label=choice.label, output=choice.output, blend=choice.blend, latency=choice.latency,
+            tail_s=choice.tail_s, instances=choice.instances, outside=choice.outside, bus=choice.bus,
+            is_fader=choice.is_fader, rides=rides,
+        )  # fmt: skip
+
+    def _ride(self, choice: Stage, ride: Ride) -> RideSetup:
+        """A ride of one processor's own setting; where its stretches are, only a mix tells."""
+        asked = amount_of(choice, ride.ref, ride.amount, ride.relative)
+        name = setting_of(choice, ride.ref)
+        found = self._examined.found.get((key_of(choice), name, ride.ref.side, asked))
+        amount = asked.offset if isinstance(asked, FromDialled) else asked
+        return RideSetup(ride.name, found.name if found else name, ride.ref.side, amount, ride.relative, (),
+                         ride.ramp_s)  # fmt: skip
 
     def _dialled(self, choice: Stage, ref: SettingRef, value: SettingValue) -> list[Dialled]:
+        if ref.ride:
+            asked = amount_of(choice, ref, value, ref.word == "by")
+            amount = asked.offset if isinstance(asked, FromDialled) else asked
+            return [Dialled(setting_of(choice, ref), ref.side, amount, ride=ref.ride)]
         setting, value = setting_of(choice, ref), value_of(choice, ref, value)
         if not isinstance(value, FromDialled):
             return [self._found(choice, setting, ref.side, value)]
-        if setting in TRIMS:
+        if setting in OWN_SETTINGS:
             assert isinstance(value.offset, Number)
-            from_db = choice.input_trim_db if setting == "input trim" else choice.output_trim_db
-            return [Dialled(setting, "", Number(from_db + value.offset.value, "dB", value.text))]
+            own = {"input trim": choice.input_trim_db, "output trim": choice.output_trim_db, BLEND: 100 * choice.blend}
+            unit = "%" if setting == BLEND else "dB"
+            return [Dialled(setting, "", Number(own[setting] + value.offset.value, unit, value.text))]
         found = [self._found(choice, setting, side, value) for side in sides_of(choice, ref)]
         return [replace(found[0], side=ref.side)] if len({one.raw for one in found}) == 1 else found
 
@@ -92,13 +134,14 @@ class Setups:
         """The number of everything that is heard of a stage; its name and label are not."""
         if setup.bypass:
             return None
-        trims_db = dict(zip(TRIMS, (setup.input_trim_db, setup.output_trim_db), strict=True))
+        own = dict(zip(OWN_SETTINGS, (setup.input_trim_db, setup.output_trim_db, 100 * setup.blend), strict=True))
         made: dict[tuple[str, str], object] = {}
         for setting in setup.settings:
-            if setting.name in TRIMS:
-                trims_db[setting.name] = setting.value.value if isinstance(setting.value, Number) else 0.0
+            if setting.name in OWN_SETTINGS:
+                own[setting.name] = setting.value.value if isinstance(setting.value, Number) else 0.0
             else:
                 for side in (setting.side,) if setting.side else setup.channels.sides:
                     made[(folded(setting.name), side)] = setting.value if setting.raw is None else setting.raw
-        key = (setup.path, setup.state, setup.channels, tuple(trims_db.values()), tuple(made.items()))
+        key = (setup.path, setup.state, setup.channels, tuple(own.values()), tuple(made.items()), setup.latency,
+               setup.tail_s, setup.outside, setup.outside and setup.name, setup.bus, setup.rides)  # fmt: skip
         return self._sounds.setdefault(key, len(self._sounds))

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from sweeper.chain.model import Number, Travel
-from sweeper.host.setup import Dialled, StageSetup
+from sweeper.host.setup import Dialled, StageSetup, grouped
 from sweeper.plan.variants import Variant
 from sweeper.units import folded
 
@@ -25,7 +25,8 @@ class Facts:
 
     sources: each mix's audio hash, in the chain's order. programs: plugin path -> hash of its code, or the version of
     the library that holds it. states: path of a state file -> hash of its content. block_frames: what plugins are
-    given at a time. sound_version: counts our own changes of sound.
+    given at a time. sound_version: counts our own changes of sound. returned: what came back from outside: the key that
+    `outside_name` gives -> its audio hash.
     """
 
     sources: tuple[str, ...]
@@ -33,6 +34,7 @@ class Facts:
     states: Mapping[str, str]
     block_frames: int
     sound_version: int
+    returned: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,7 @@ class Step:
 
     variant, covered: a variant that has it, and how many of that variant's stages, bypassed ones counted, lie behind
     its output. depth: how many steps lead to its output, itself included.
+    setups: the stage that it applies; all stages of all buses together are one step.
     """
 
     key: str
@@ -49,12 +52,13 @@ class Step:
     variant: str
     covered: int
     depth: int
-    setup: StageSetup
+    setups: tuple[StageSetup, ...]
 
 
 @dataclass(frozen=True)
 class Path:
-    """A variant's way through the tree. mix: its number. steps: the keys of its shared steps, from the mix on.
+    """A variant's way through the tree. mix: its number. steps: the keys of its shared steps, from the mix on, or from
+    what came back from outside last.
 
     own: how many steps follow that only it has, rendered once a pass; 0 = nothing is solved.
     """
@@ -112,45 +116,89 @@ def tree(found: Sequence[Variant], facts: Facts) -> Tree:
     """The tree of a set of variants."""
     steps: dict[str, Step] = {}
     paths: dict[str, Path] = {}
-    recipes: dict[StageSetup, str] = {}
-    roots = tuple(_root(facts, number) for number in range(len(facts.sources)))
+    recipes: dict[tuple[StageSetup, ...], str] = {}
     for variant in found:
-        first_turned = min((turn.stage for turn in variant.turns), default=len(variant.stages))
-        parent, own = roots[variant.mix], 0
         keys: list[str] = []
-        for number, setup in enumerate(variant.stages):
-            if setup.bypass:
-                continue
-            if number >= first_turned:
-                own += 1
-                continue
-            if setup not in recipes:
-                recipes[setup] = recipe(setup, facts)
-            key = _hashed([parent, recipes[setup]])
-            if key not in steps:
+        way = tuple(applied(variant, facts, recipes))
+        first = max((number for number, one in enumerate(way) if one.is_back), default=0)
+        for one in way[first:]:
+            if one.key not in steps:
                 before = keys[-1] if keys else ""
-                steps[key] = Step(key, before, variant.mix, variant.id, number + 1, len(keys) + 1, setup)
-            keys.append(key)
-            parent = key
-        paths[variant.id] = Path(variant.mix, tuple(keys), own)
+                steps[one.key] = Step(one.key, before, variant.mix, variant.id, one.covered, len(keys) + 1, one.setups)
+            keys.append(one.key)
+        paths[variant.id] = Path(variant.mix, tuple(keys), len(grouped(variant.stages)) - len(way))
     return Tree(steps, paths)
 
 
-def recipe(setup: StageSetup, facts: Facts) -> str:
-    """Everything that decides what a stage does to its input, as text that is equal for equal stages."""
-    return json.dumps([
-        facts.programs[setup.path],
+@dataclass(frozen=True)
+class Applied:
+    """A step of one variant. key_before: of what it is applied to. covered: as in `Step`.
+
+    is_back: it is a stage outside, and what it made has come back.
+    """
+
+    key_before: str
+    key: str
+    covered: int
+    setups: tuple[StageSetup, ...]
+    is_back: bool
+
+
+def applied(variant: Variant, facts: Facts,
+            recipes: dict[tuple[StageSetup, ...], str] | None = None) -> Iterator[Applied]:  # fmt: skip
+    """Every shared step of a variant, from the mix on. recipes: those made so far."""
+    recipes = {} if recipes is None else recipes
+    first_turned = min((turn.stage for turn in variant.turns), default=len(variant.stages))
+    before = _root(facts, variant.mix)
+    for numbers in grouped(variant.stages):
+        if numbers[-1] >= first_turned:
+            return
+        setups = tuple(variant.stages[number] for number in numbers)
+        if setups not in recipes:
+            recipes[setups] = recipe(setups, facts)
+        back = facts.returned.get(outside_name(setups[0], before), "") if setups[0].outside else ""
+        key = step_key(before, recipes[setups], back)
+        yield Applied(before, key, numbers[-1] + 1, setups, bool(back))
+        before = key
+
+
+def step_key(before: str, made_by: str, returned: str = "") -> str:
+    """The key of a step. made_by: its recipe. returned: the hash of what came back, for a stage outside."""
+    return _hashed([before, made_by, returned] if returned else [before, made_by])
+
+
+def outside_name(setup: StageSetup, before: str) -> str:
+    """What one sending out is known by. before: the key of what is sent."""
+    return f"{setup.name} {before}"
+
+
+def recipe(setups: Sequence[StageSetup], facts: Facts) -> str:
+    """Everything that decides what a step does to its input, as text that is equal for equal steps.
+
+    setups: one stage, or those of all buses.
+    """
+    buses = list(dict.fromkeys(setup.bus for setup in setups))
+    return json.dumps([[buses.index(setup.bus), *_of_stage(setup, facts)] for setup in setups])
+
+
+def _of_stage(setup: StageSetup, facts: Facts) -> list[object]:
+    """Everything that decides what one stage does to its input."""
+    return [
+        facts.programs[setup.path] if setup.path else [setup.outside, setup.outside and setup.name],
         facts.states[str(setup.state)] if setup.state else "",
         setup.channels.value,
-        [setup.input_trim_db, setup.output_trim_db],
+        [setup.input_trim_db, setup.output_trim_db, setup.blend],
+        [setup.latency.value, setup.latency.unit] if setup.latency else None,
+        setup.tail_s,
         [_setting(dialled) for dialled in setup.settings],
-    ])  # fmt: skip
+        [[*_setting(Dialled(r.setting, r.side, r.amount)), r.relative, r.spans_s, r.ramp_s] for r in setup.rides],
+    ]
 
 
 def variant_key(variant: Variant, facts: Facts) -> str:
     """A key for all that a variant renders, what its reaches turn included."""
-    recipes = [recipe(setup, facts) for setup in variant.stages if not setup.bypass]
-    turned = [[turn.stage, folded(turn.setting), turn.side] for turn in variant.turns]
+    recipes = [recipe([variant.stages[n] for n in numbers], facts) for numbers in grouped(variant.stages)]
+    turned = [[turn.stage, folded(turn.setting), turn.side, turn.ride] for turn in variant.turns]
     return _hashed([_root(facts, variant.mix), recipes, turned])
 
 

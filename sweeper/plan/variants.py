@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
 
-from sweeper.chain.model import Chain
+from sweeper.chain.model import Chain, Mix
 from sweeper.chain.sequence import Order, in_words
 from sweeper.host.setup import StageSetup
 from sweeper.plan.examined import Examined
 from sweeper.plan.names import direction_of, setting_of
 from sweeper.plan.places import inserts_in_order
 from sweeper.plan.reach import Direction
-from sweeper.plan.setups import Heard, Setups
+from sweeper.plan.sections import spans_in
+from sweeper.plan.setups import Heard, Setups, without_buses_off
 
 
 @dataclass(frozen=True)
 class Turn:
     """A setting that a reach solves in one variant. stage: its number among the variant's stages.
 
-    setting: the plugin's own name for it, or a trim. side: "" = every instance. text: as the chain file names it.
+    setting: the plugin's own name for it, a trim or blend. side: "" = every instance. text: as the chain file names it.
+    ride: the ride whose amount is solved, "" = the setting itself.
     """
 
     stage: int
@@ -28,6 +31,7 @@ class Turn:
     side: str
     direction: Direction
     text: str
+    ride: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,13 +69,27 @@ def variants(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
     last entry changes fastest.
     """
     distinct = _distinct(chain, Setups(chain, examined))
+    placements = [_placement(chain, mix) for mix in chain.mixes]
     digits = max(3, len(str(len(distinct) * len(chain.mixes))))
     return tuple(
-        Variant(f"{mix * len(distinct) + number + 1:0{digits}d}", mix, one.varied, one.stages, one.turns,
+        Variant(f"{mix * len(distinct) + number + 1:0{digits}d}", mix, one.varied, placed(one.stages), one.turns,
                 (mix, *one.place))
-        for mix in range(len(chain.mixes))
+        for mix, placed in enumerate(placements)
         for number, one in enumerate(distinct)
     )  # fmt: skip
+
+
+def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tuple[StageSetup, ...]]:
+    """Puts the rides of stages where they are in one mix."""
+    if not chain.rides:
+        return lambda stages: stages
+    spans = {ride.name: spans_in(ride, mix) for ride in chain.rides}
+
+    @cache
+    def placed(setup: StageSetup) -> StageSetup:
+        return replace(setup, rides=tuple(replace(ride, spans_s=spans[ride.name]) for ride in setup.rides))
+
+    return lambda stages: tuple(placed(setup) for setup in stages)
 
 
 def _distinct(chain: Chain, setups: Setups) -> list[Variant]:
@@ -80,9 +98,10 @@ def _distinct(chain: Chain, setups: Setups) -> list[Variant]:
     orders = [inserts_in_order(chain, order) for order in chain.sequence] or [tuple(range(len(chain.stages)))]
     for choice in _choices(chain):
         heard = [setups.heard(stage, choice.stages[stage], choice.values) for stage in orders[choice.sequence]]
+        heard = without_buses_off(heard) if chain.buses else heard
         turns = _turns(chain, heard, choice)
         audible = [one.sound for one in heard if one.sound is not None]
-        key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage)) for t in turns))
+        key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage), t.ride) for t in turns))
         if key not in found:
             stages = tuple(one.setup for one in heard)
             found[key] = Variant("", 0, _varied(chain, heard, choice), stages, turns, _place(chain, choice))
@@ -122,7 +141,7 @@ def _turns(chain: Chain, heard: list[Heard], choice: _Choice) -> tuple[Turn, ...
     for reach in chain.reach:
         processor = heard[numbers[reach.by.stage]].choice
         found.append(Turn(numbers[reach.by.stage], setting_of(processor, reach.by), reach.by.side,
-                          direction_of(processor, reach.by), str(reach.by)))  # fmt: skip
+                          direction_of(processor, reach.by), str(reach.by), reach.by.ride))  # fmt: skip
     return tuple(found)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +15,7 @@ from sweeper.recall.differences import Difference, differences, moved
 from sweeper.recall.find import RENDER_NAME, Found, old_render
 from sweeper.recall.mix import same_music
 from sweeper.recall.orders import StandingOrder
+from sweeper.recall.outside import came_back
 from sweeper.recall.setups import required, set_up, with_settings
 from sweeper.recall.tasks import one_task, put_back
 from sweeper.records import SHEET_NAME, Sheet
@@ -81,9 +82,12 @@ def again(found: Found, asked: Asked) -> Recalled:
                 if stage.setup.state is not None:
                     folder.keep(stage.setup.state, "states")
             job = job_of(found.sheet, setups, mix_file(mix), folder, now, asked.patience_s)
+            job = replace(job, start=came_back(found, asked.results))
             rendered, refused = _rendered(found.sheet, job, mix.file.format, pool, folder)
             made = _held_against(found, job, rendered, folder)
-            notes = (*(stage.note for stage in stages), *made.notes, *refused, *rendered.notes)
+            unsteady = () if made.identical else tuple(_unsteady(found.sheet))
+            new = (note for note in rendered.notes if note not in found.sheet.notes)
+            notes = (*(stage.note for stage in stages), *made.notes, *unsteady, *refused, *new)
             made = replace(made, notes=tuple(note for note in notes if note))
             folder.write_json("null-test.json", answer(made, found))
             return made
@@ -96,6 +100,14 @@ def _held_against(found: Found, job: Job, rendered: Rendered, folder: RunFolder)
     old, notes = old_render(found)
     null = null_test(inspect(job.target), inspect(old)) if old is not None else None
     return Recalled(found.sheet, sheet, folder.path, job.target, old, null, differences(found.sheet, sheet), notes)
+
+
+def _unsteady(sheet: Sheet) -> Iterator[str]:
+    """The stages that are known not to give the same twice."""
+    for stage in sheet.stages:
+        if stage.repeats not in ("", "identical"):
+            yield (f"'{stage.name}' ({stage.plugin}) never gives the same twice: two renders of it differ by "
+                   f"{stage.repeats} on the mix, by `check --twice`")  # fmt: skip
 
 
 def job_of(sheet: Sheet, stages: tuple[StageSetup, ...], mix: MixFile, folder: RunFolder, now: datetime,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,10 +14,13 @@ from sweeper.chain.template import yaml_text
 from sweeper.errors import PluginMissing, RunFolderError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
+from sweeper.host.place import joined, parted
+from sweeper.host.setup import plugin_word
 from sweeper.recall.again import Asked
 from sweeper.recall.find import Found
 from sweeper.recall.mix import same_music
 from sweeper.recall.orders import StandingOrder
+from sweeper.recall.ride_lines import per_cent, ride_lines
 from sweeper.recall.setups import SetUp, set_up
 from sweeper.recall.tasks import put_back
 from sweeper.records import Applied, Sheet, StageRecord
@@ -71,11 +74,33 @@ def chain_text(found: Found, stages: tuple[SetUp, ...], mix: str, target: Path) 
     lines = [f"# Variant {_shown(sheet.variant)} of {_shown(sheet.title)}, every setting where it stood.",
              f"# From the recall sheet {_shown(str(found.place))}" + (f", {sheet.created}" if sheet.created else ""),
              f"title: {yaml_text(sheet.title)}", f"mix: {yaml_text(mix)}"]  # fmt: skip
-    for heading, output in (("inserts", False), ("output", True)):
-        own = [stage for stage in stages if stage.record.output is output]
-        if own:
-            lines += ["", f"{heading}:", *(line for stage in own for line in _stage(stage, target))]
+    inserts = [stage for stage in stages if not stage.record.output and not stage.record.bus]
+    lines += _part("inserts", (line for stage in inserts for line in _stage(stage, target)))
+    lines += _part("buses", _buses([stage for stage in stages if stage.record.bus], target))
+    output = [stage for stage in stages if stage.record.output]
+    lines += _part("output", (line for stage in output for line in _stage(stage, target)))
+    lines += _part("rides", (line for stage in stages for line in ride_lines(stage.record)))
     return "\n".join(lines) + "\n"
+
+
+def _part(heading: str, lines: Iterable[str]) -> list[str]:
+    """A part of the file with its heading; nothing where it is empty."""
+    found = list(lines)
+    return ["", f"{heading}:", *found] if found else []
+
+
+def _buses(stages: Sequence[SetUp], target: Path) -> Iterator[str]:
+    for fader in stages:
+        if not fader.record.is_fader:
+            continue
+        yield f"  - name: {yaml_text(fader.record.name)}"
+        yield f"    level: {fader.record.output_trim_db!r} dB"
+        if fader.record.bypass:
+            yield "    bypass: on"
+        yield "    inserts:"
+        for stage in stages:
+            if stage.record.bus == fader.record.bus and stage is not fader:
+                yield from (f"    {line}" for line in _stage(stage, target))
 
 
 def seen_from(file: Path, target: Path) -> str:
@@ -90,7 +115,8 @@ def _stage(stage: SetUp, target: Path) -> Iterator[str]:
     record, setup = stage.record, stage.setup
     version = f"   # version {_shown(record.version)}" if record.version else ""
     yield f"  - name: {yaml_text(record.name)}"
-    yield f"    plugin: {yaml_text(_plugin(stage))}{version}"
+    yield f"    outside: {yaml_text(record.outside)}" if record.outside else (
+        f"    plugin: {yaml_text(_plugin(stage))}{version}")  # fmt: skip
     if stage.missing:
         yield f"    # not installed here: {_shown(stage.missing)}"
     if setup.channels is not Channels.STEREO:
@@ -102,6 +128,14 @@ def _stage(stage: SetUp, target: Path) -> Iterator[str]:
     for name, trim_db in (("input trim", record.input_trim_db), ("output trim", record.output_trim_db)):
         if trim_db:
             yield f"    {name}: {trim_db!r} dB"
+    if record.blend != 1:
+        yield f"    blend: {per_cent(record.blend)} %"
+    if record.latency:
+        yield f"    latency: {record.latency}"
+    if record.tail_s:
+        yield f"    tail: {record.tail_s!r} s"
+    if record.instances:
+        yield f"    instances: {record.instances}"
     if record.bypass:
         yield "    bypass: on"
     yield from _settings(stage)
@@ -111,14 +145,15 @@ def _plugin(stage: SetUp) -> str:
     """The plugin's name where that leads to its file, else the file."""
     path = stage.setup.path
     if path.startswith(PREFIX) or stage.missing:
-        return path if path.startswith(PREFIX) else Path(path).stem
-    for name in (stage.record.plugin, Path(path).stem):
+        return plugin_word(path)
+    for name in (stage.record.plugin, plugin_word(path)):
         try:
             if find(name, Path.cwd()) == path:
                 return name
         except PluginMissing:
             continue
-    return Path(path).as_posix()
+    file, inner = parted(path)
+    return joined(Path(file).as_posix(), inner)
 
 
 def _settings(stage: SetUp) -> Iterator[str]:

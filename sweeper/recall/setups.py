@@ -6,13 +6,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sweeper.audio import file_hash
-from sweeper.chain.model import Channels, Travel
+from sweeper.chain.model import OWN_SETTINGS, Channels, Number, Travel
 from sweeper.errors import PluginMissing, SheetError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
-from sweeper.host.setup import Dialled, StageSetup
+from sweeper.host.place import parted
+from sweeper.host.setup import OWN_UNITS, Dialled, RideSetup, StageSetup
 from sweeper.recall.find import Found
-from sweeper.records import Applied, StageRecord
+from sweeper.records import Applied, RideRecord, StageRecord
+from sweeper.units import parse_amount
 
 
 @dataclass(frozen=True)
@@ -59,17 +61,40 @@ def _stage(record: StageRecord, run: Path, results: Path) -> SetUp:
     setup = StageSetup(
         name=record.name, path=path, state=state, channels=channels, settings=tuple(map(dialled, record.settings)),
         input_trim_db=record.input_trim_db, output_trim_db=record.output_trim_db, bypass=record.bypass,
-        label=record.label, output=record.output,
+        label=record.label, output=record.output, blend=record.blend, latency=_latency(record), tail_s=record.tail_s,
+        instances=record.instances, outside=record.outside, bus=record.bus, is_fader=record.is_fader,
+        rides=tuple(map(_ride, record.rides)),
     )  # fmt: skip
     return SetUp(record, setup, missing, bool(record.state_sha256) and state is None, note)
 
 
+def _latency(record: StageRecord) -> Number | None:
+    amount = parse_amount(record.latency)
+    if not record.latency:
+        return None
+    if amount is None or amount.unit not in ("frames", "ms"):
+        raise SheetError(f"stage '{record.name}' has the delay {record.latency!r}",
+                         "use the version of sweeper that wrote the sheet")  # fmt: skip
+    return Number(amount.value, amount.unit, record.latency)
+
+
+def _ride(record: RideRecord) -> RideSetup:
+    """A ride that goes as far as it went then, by position and not by its text."""
+    amount: Number | Travel = Travel(record.moves, record.amount)
+    if record.setting in OWN_SETTINGS:
+        in_per_cent = OWN_UNITS[record.setting] == "%"
+        amount = Number(record.moves * (100 if in_per_cent else 1), OWN_UNITS[record.setting], record.amount)
+    spans_s = tuple((span[0], span[1]) for span in record.spans_s)
+    return RideSetup(record.name, record.setting, record.side, amount, record.relative, spans_s, record.ramp_s)
+
+
 def _plugin(record: StageRecord) -> tuple[str, str]:
     """The plugin's file: where it was, else by its name; and why it is not to be had, "" when it is."""
-    if record.bypass or record.path.startswith(PREFIX) or Path(record.path).exists():
+    if record.bypass or not record.path or record.path.startswith(PREFIX) or Path(parted(record.path)[0]).exists():
         return record.path, ""
     try:
-        return find(Path(record.path).stem, Path.cwd()), ""
+        file, inner = parted(record.path)
+        return find(inner or Path(file).stem, Path.cwd()), ""
     except PluginMissing as exc:
         return record.path, exc.what
 

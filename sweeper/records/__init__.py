@@ -1,5 +1,14 @@
 """What made a file, as plain values: the recall sheet."""
 
-from sweeper.records.sheet import SHEET_NAME, SOUND_VERSION, Applied, Sheet, Source, StageRecord
+from sweeper.records.sheet import (
+    SHEET_NAME,
+    SOUND_VERSION,
+    Applied,
+    Returned,
+    RideRecord,
+    Sheet,
+    Source,
+    StageRecord,
+)
 
-__all__ = ["SHEET_NAME", "SOUND_VERSION", "Applied", "Sheet", "Source", "StageRecord"]
+__all__ = ["SHEET_NAME", "SOUND_VERSION", "Applied", "Returned", "RideRecord", "Sheet", "Source", "StageRecord"]

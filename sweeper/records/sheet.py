@@ -45,12 +45,47 @@ class Source:
 
 
 @dataclass(frozen=True)
+class RideRecord:
+    """A ride as it was. amount: as the chain file or the solver wrote it.
+
+    setting, side: of the stage. moves: positions of 0.0 to 1.0 for a plugin's control, dB for a trim, a share of 0.0 to
+    1.0 for blend: how far it went from where the setting stood (relative), or where it went. spans_s, ramp_s: when.
+    """
+
+    name: str
+    setting: str
+    side: str
+    amount: str
+    relative: bool
+    moves: float
+    spans_s: tuple[tuple[float, ...], ...]
+    ramp_s: float
+
+
+@dataclass(frozen=True)
+class Returned:
+    """What came back from outside. file: as it was found. audio_sha256: of its samples; aligned_sha256: of what was
+    made of it. sent_sha256: of the samples that were sent. offset_frames: how much later than sent it lies in the file.
+    """
+
+    file: str
+    audio_sha256: str
+    aligned_sha256: str
+    sent_sha256: str
+    offset_frames: float
+    inverted: bool = False
+
+
+@dataclass(frozen=True)
 class StageRecord:
     """One stage as it was. path, program_sha256: the plugin's file and the hash of its code ("" built in).
 
     settings: those that the chain file or the solver made; standing: every other control as it stood.
     latency_frames: as reported after the render. Trims in dB. output: the chain file has it under `output`.
-    label: what the table calls it among its alternatives, "" where it has none.
+    label: what the table calls it among its alternatives, "" where it has none. The rest as in the chain's `Stage`;
+    latency: as written, "" where the plugin's own word holds. returned: for a stage outside, one; else none.
+    repeats: how the stage came out when it was last rendered twice, in two processes: "identical", or the peak of what
+    differed, "-96.3 dBFS"; "" = that was not tried.
     """
 
     name: str
@@ -71,6 +106,16 @@ class StageRecord:
     standing: tuple[Applied, ...]
     output: bool = False
     label: str = ""
+    blend: float = 1.0
+    latency: str = ""
+    tail_s: float = 0.0
+    instances: int = 0
+    bus: str = ""
+    is_fader: bool = False
+    rides: tuple[RideRecord, ...] = ()
+    outside: str = ""
+    returned: tuple[Returned, ...] = ()
+    repeats: str = ""
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,8 @@ ASSUMED = 0.05
 class Speeds:
     """Seconds of work for a second of each mix, by the mix's number.
 
-    stages: of every stage. pass_s: of metering and writing. store_s: of storing a step and reading it back.
+    stages: of every stage that has a plugin. pass_s: of metering and writing. store_s: of storing a step and reading it
+    back.
     """
 
     stages: tuple[Mapping[StageSetup, float], ...]
@@ -67,7 +68,7 @@ def speeds(found: Sequence[Variant], mixes: Sequence[Measured], facts: Facts, fo
 def _names(found: Sequence[Variant], number: int, mix: Measured, facts: Facts) -> dict[StageSetup, str]:
     """What the figure of each stage of a mix's variants is called."""
     format = mix.file.format
-    audible = dict.fromkeys(s for v in found if v.mix == number for s in v.stages if not s.bypass)
+    audible = dict.fromkeys(s for v in found if v.mix == number for s in v.stages if s.path and not s.bypass)
     return {setup: _stage_name(setup, facts, format.rate_hz, format.channels) for setup in audible}
 
 
@@ -91,10 +92,11 @@ def costs(grown: Tree, mixes: Sequence[Measured], tried: Speeds) -> Costs:
     """What each step of a tree costs, and a stored step of each mix."""
     seconds = [mix.file.duration_s for mix in mixes]
     return Costs(
-        {step.key: tried.stages[step.mix][step.setup] * seconds[step.mix] for step in grown.steps.values()},
+        {key: sum(tried.stages[step.mix].get(setup, 0.0) for setup in step.setups) * seconds[step.mix]
+         for key, step in grown.steps.items()},
         {number: tried.store_s[number] * length for number, length in enumerate(seconds)},
         {number: entry_bytes(mix.file.frames, mix.file.format.channels) for number, mix in enumerate(mixes)},
-    )
+    )  # fmt: skip
 
 
 def _seconds(outcome: Done | Failed, task: Task, strict: bool) -> float | None:
@@ -110,7 +112,8 @@ def _seconds(outcome: Done | Failed, task: Task, strict: bool) -> float | None:
 
 def _stage_name(setup: StageSetup, facts: Facts, rate_hz: int, channels: int) -> str:
     """The same for one plugin and state in whatever settings: they hardly change its speed."""
-    recipe = [facts.programs[setup.path], facts.states[str(setup.state)] if setup.state else "", setup.channels.value]
+    program, state = facts.programs.get(setup.path, ""), facts.states[str(setup.state)] if setup.state else ""
+    recipe = [program, state, setup.channels.value]
     return _name(hashlib.sha256(json.dumps(recipe).encode()).hexdigest()[:24], rate_hz, channels)
 
 

@@ -48,13 +48,15 @@ class Desk:
 
 @contextmanager
 def opened(workers: int, patience_s: float, store: Path | None, limit_bytes: int | None,
-           watch: Callable[[Event], None]) -> Iterator[Desk]:  # fmt: skip
+           watch: Callable[[Event], None], memory_limit_bytes: int | None = None) -> Iterator[Desk]:  # fmt: skip
     """A desk, cleared away at the end. store: None = this user's; limit_bytes: None = a fifth of the free space.
+
+    memory_limit_bytes: what one worker may take, None = a share of what the machine has.
 
     Raises StoreError when the store cannot be used.
     """
     watcher = Watcher(watch)
     place = store or default_folder()
     limit = default_limit_bytes(place) if limit_bytes is None else limit_bytes
-    with Pool(workers, watcher) as pool, Store(place, limit) as opened_store:
+    with Pool(workers, watcher, memory_limit_bytes=memory_limit_bytes) as pool, Store(place, limit) as opened_store:
         yield Desk(pool, opened_store, watcher, workers, patience_s)

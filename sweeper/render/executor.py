@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 from sweeper.errors import RunFolderError, StoreDamaged, StoreError
+from sweeper.host.setup import StageSetup
 from sweeper.plan.planned import Plan
 from sweeper.plan.reach_terms import Ending
 from sweeper.plan.schedule import Schedule
 from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.job import Job, ReachOrder, Rendered, Solved, StepJob, Stored, StoredStep, Taught
+from sweeper.render.known_faults import KnownFaults
 from sweeper.render.store import Store, entry_bytes
 from sweeper.workers import Done, Failed, Pool, Task
 
@@ -41,7 +44,8 @@ class Tally:
 class Execution:
     """One run's renders. A thing to be used once: `outcomes` gives every variant as it comes in.
 
-    jobs: a job for each variant still to do, without start. taught: what variants done before solved, by id.
+    jobs: a job for each variant still to do, without start. taught: what variants done before solved, by id. outside:
+    steps that lie in a folder of their own and not in the store, by key.
     """
 
     plan: Plan
@@ -51,14 +55,17 @@ class Execution:
     log: Log
     taught: dict[str, tuple[Solved, ...]] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
+    outside: Mapping[str, Path] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._schedule = Schedule(self.plan.needs)
         self._leased: set[str] = set()
         self._lost: set[str] = set()  # steps that the store cannot be rid of, or cannot take
-        self._available = {key for key in self.plan.storing.there if self._lease(key, self.store.claim, key)}
+        self._available = {key for key in self.plan.storing.there
+                           if key in self.outside or self._lease(key, self.store.claim, key)}  # fmt: skip
         self._keys = {step_task(key): key for key in self.plan.tree.steps}
         self._rebuilds: dict[str, int] = {}
+        self._faults = KnownFaults()
         self._under_way = 0
         self._waited_for: dict[str, int] = {}
         for path in self.plan.tree.paths.values():
@@ -102,7 +109,8 @@ class Execution:
         depth = nearest(steps, self._available)
         if not depth:
             return None
-        return StoredStep(self.store.folder, steps[depth - 1], self.plan.stages_behind(id, depth))
+        key = steps[depth - 1]
+        return StoredStep(self.outside.get(key, self.store.folder), key, self.plan.stages_behind(id, depth))
 
     def _step_job(self, key: str) -> StepJob | None:
         """The job of a step; None when the store has no room for it: then variants start from an earlier one."""
@@ -154,6 +162,36 @@ class Execution:
         else:
             self._let_go(key)
             yield from self._all_behind(key, outcome)
+            yield from self._not_tried(self.plan.tree.steps[key].mix, self._rendered_by(outcome.key), outcome)
+
+    def _rendered_by(self, task: str) -> tuple[StageSetup, ...]:
+        """The stages that a task renders, or would now: those behind its input."""
+        if not task.startswith(STEP_TASK):
+            start = self._start(task, self.plan.tree.paths[task].steps)
+            return self.jobs[task].stages[start.covered if start else 0 :]
+        key = self._keys[task]
+        step = self.plan.tree.steps[key]
+        start = self._start(step.variant, path_to(self.plan.tree, key)[:-1])
+        return self.jobs[step.variant].stages[start.covered if start else 0 : step.covered]
+
+    def _not_tried(self, mix: int, stages: tuple[StageSetup, ...], failed: Failed) -> Iterator[tuple[str, Failed]]:
+        """After the second fault in the same place: every variant that would meet it there fails with its words."""
+        stage = self._faults.met(mix, stages, failed)
+        if stage is None:
+            return
+        for task in tuple(self._schedule.not_begun()):
+            is_step = task.startswith(STEP_TASK)
+            its_mix = self.plan.tree.steps[self._keys[task]].mix if is_step else self.plan.tree.paths[task].mix
+            if its_mix != mix or stage not in self._rendered_by(task):
+                continue
+            self._schedule.drop(task)
+            if not is_step:
+                self._release(task)
+                self.log({"event": "not tried", "task": task, "why": failed.what})
+                yield task, replace(failed, key=task)
+        for task in tuple(self._schedule.not_begun()):
+            if task.startswith(STEP_TASK) and not self._waited_for[self._keys[task]]:
+                self._schedule.drop(task)
 
     def _all_behind(self, key: str, failed: Failed) -> Iterator[tuple[str, Failed]]:
         """Every variant behind a step that failed fails with it."""
@@ -184,10 +222,12 @@ class Execution:
             yield id, outcome
         self._release(id)
         self._schedule.done(id)
+        if isinstance(outcome, Failed):
+            yield from self._not_tried(self.plan.tree.paths[id].mix, self._rendered_by(id), outcome)
 
     def _mended(self, failed: Failed) -> bool:
         """Whether a task failed only because the stored step that it starts from is damaged; then it is done again."""
-        if not isinstance(failed.error, StoreDamaged):
+        if not isinstance(failed.error, StoreDamaged) or failed.error.key in self.outside:
             return False
         key = failed.error.key
         self.log({"event": "damaged", "task": failed.key, "step": key, "why": str(failed.error)})

@@ -21,7 +21,7 @@ def known_files(found: Iterable[Variant]) -> dict[str, KnownFile]:
     Raises AudioFileError for a file that is not there.
     """
     setups = {setup for variant in found for setup in variant.stages}
-    plugins = {setup.path: program_of(Path(setup.path)) for setup in setups if not setup.path.startswith(PREFIX)}
+    plugins = {s.path: program_of(s.path) for s in setups if s.path and not s.path.startswith(PREFIX)}
     states = {str(setup.state): setup.state for setup in setups if setup.state}
     return {name: _known(path) for name, path in sorted({**plugins, **states}.items())}
 
@@ -35,7 +35,8 @@ def facts_of(found: Iterable[Variant], sources: Sequence[str], known: Mapping[st
     """The facts behind a set of variants. sources: the mixes' audio hashes."""
     setups = {setup for variant in found for setup in variant.stages}
     library = f"pedalboard {version('pedalboard')}"
-    programs = {path: path if path.startswith(PREFIX) else known[path].sha256 for path in {s.path for s in setups}}
+    paths = {setup.path for setup in setups if setup.path}
+    programs = {path: path if path.startswith(PREFIX) else known[path].sha256 for path in paths}
     return Facts(
         tuple(sources),
         {path: f"{library} {program}" for path, program in sorted(programs.items())},

@@ -38,6 +38,7 @@ class ReachOrder:
     """What to solve: a setting of the stage with that number, toward the first of the goals.
 
     goals: the target, then the bounds of `stop at`. taught: what the variant's teacher learnt of it; None = nothing.
+    ride: the ride whose amount is solved, "" = the setting itself.
     """
 
     stage: int
@@ -46,6 +47,7 @@ class ReachOrder:
     direction: Direction
     goals: tuple[GoalOrder, ...]
     taught: Taught | None = None
+    ride: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,8 @@ class Job:
     """One variant to render. sections: name -> frame ranges. target: where render.wav goes, the sheet beside it.
 
     tag: the opaque id for the file. patience_s: how long a plugin may show no sign of life. start: the stored step to
-    start from; None = the mix. passing: a step to store while the variant is rendered.
+    start from; None = the mix. passing: a step to store while the variant is rendered. repeats: of each stage, as its
+    record has it; () = nothing is known.
     """
 
     variant: str
@@ -130,6 +133,7 @@ class Job:
     start: StoredStep | None = None
     passing: StoredStep | None = None
     files: Mapping[str, KnownFile] = field(default_factory=dict)
+    repeats: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from sweeper.chain.model import Chain, Condition, Reach
+from sweeper.host.setup import StageSetup
 from sweeper.plan.reach_terms import direction_for
 from sweeper.plan.sections import frame_ranges
 from sweeper.plan.variants import Variant
@@ -22,8 +23,12 @@ STOP_WITHIN = {"dB": 0.1, "LU": 0.1, "": 0.02}
 
 
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
-         patience_s: float, known: Mapping[str, KnownFile]) -> dict[str, Job]:  # fmt: skip
-    """One job a variant, by id, each with a place of its own in the run folder. known: plugins and states by path."""
+         patience_s: float, known: Mapping[str, KnownFile],
+         floors: Mapping[StageSetup, float | None]) -> dict[str, Job]:  # fmt: skip
+    """One job a variant, by id, each with a place of its own in the run folder. known: plugins and states by path.
+
+    floors: of stages that were rendered twice, the peak in dBFS of what differed, None = nothing.
+    """
     files = [mix_file(mix) for mix in mixes]
     return {
         variant.id: Job(
@@ -31,10 +36,17 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
             stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
-            patience_s=patience_s, files=known,
+            patience_s=patience_s, files=known, repeats=tuple(_repeats(setup, floors) for setup in variant.stages),
         )
         for variant in found
     }  # fmt: skip
+
+
+def _repeats(setup: StageSetup, floors: Mapping[StageSetup, float | None]) -> str:
+    if setup not in floors or setup.bypass:
+        return ""
+    floor = floors[setup]
+    return "identical" if floor is None else f"{floor:.1f} dBFS"
 
 
 def mix_file(mix: Measured) -> MixFile:
@@ -58,7 +70,7 @@ def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
     """What a variant's reaches solve, as a worker gets it, in the chain file's order."""
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
-                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)))
+                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride)
         for reach, turn in zip(chain.reach, variant.turns, strict=True)
     )  # fmt: skip
 

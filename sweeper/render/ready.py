@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 from sweeper.audio import AudioFormat
 from sweeper.chain.model import Chain
@@ -14,8 +15,11 @@ from sweeper.plan.variants import Variant, variants
 from sweeper.render.costs import Speeds, costs, speeds
 from sweeper.render.desk import Desk
 from sweeper.render.facts import facts_of, known_files
+from sweeper.render.folder import RunFolder
 from sweeper.render.job import BLOCK_FRAMES, KnownFile
+from sweeper.render.jobs import mix_file
 from sweeper.render.orders import Measured, MeasureOrder
+from sweeper.render.outside import brought_back, goes_out
 from sweeper.render.sources import measured, measured_mixes
 
 
@@ -23,7 +27,8 @@ from sweeper.render.sources import measured, measured_mixes
 class Ready:
     """A chain with its mixes measured and its plugins examined. found: every variant that it asks for.
 
-    known: the files of plugins and states, by path, as they are now.
+    known: the files of plugins and states, by path, as they are now. outside: the steps that came back from outside, by
+    key, with the folder where each lies.
     """
 
     chain: Chain
@@ -33,6 +38,7 @@ class Ready:
     found: tuple[Variant, ...]
     facts: Facts
     known: Mapping[str, KnownFile]
+    outside: Mapping[str, Path] = field(default_factory=dict)
 
 
 def prepared(chain: Chain, desk: Desk) -> Ready:
@@ -56,6 +62,20 @@ def speeds_of(ready: Ready, desk: Desk, strict: bool) -> Speeds:
 def plan_of(ready: Ready, todo: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
     """The plan for what is left to do, with what the store holds already."""
     grown = tree(todo, ready.facts)
-    there = frozenset(key for key in grown.steps if desk.store.has(key))
+    there = frozenset(key for key in grown.steps if key in ready.outside or desk.store.has(key))
     dear = costs(grown, ready.mixes, tried)
     return planned(ready.found, todo, grown, dear, there, desk.store.limit_bytes, desk.workers)
+
+
+def with_what_came_back(ready: Ready, plan: Plan, folder: RunFolder, desk: Desk) -> tuple[Ready, Plan]:
+    """What is sent out is written, what has come back taken in, and the rest planned from there.
+
+    Changes nothing where no stage is outside. Raises AwaitingReturn while something is missing.
+    """
+    if not goes_out(ready.found):
+        return ready, plan
+    files = [mix_file(mix) for mix in ready.mixes]
+    todo = tuple(plan.variants.values())
+    back = brought_back(ready.chain, todo, ready.facts, files, ready.known, folder, desk)
+    ready = replace(ready, facts=back.facts, outside=back.steps)
+    return ready, plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)

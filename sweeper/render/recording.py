@@ -6,10 +6,13 @@ from functools import lru_cache
 from pathlib import Path
 
 from sweeper.audio import file_hash
+from sweeper.chain.model import BLEND
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.bundle import program_of
-from sweeper.host.stage import HostedStage, Instance
-from sweeper.records import Applied, StageRecord
+from sweeper.host.instance import Instance
+from sweeper.host.setup import plugin_word
+from sweeper.host.stage import HostedStage
+from sweeper.records import Applied, RideRecord, StageRecord
 from sweeper.render.job import stamp_of
 
 
@@ -30,24 +33,41 @@ def stage_record(stage: HostedStage) -> StageRecord:
     builtin = setup.path.startswith(PREFIX)
     return StageRecord(
         name=setup.name,
-        plugin=effect.name if effect else Path(setup.path).stem,
+        plugin=effect.name if effect else plugin_word(setup.path),
         path=setup.path,
         maker=effect.maker if effect else "",
         version=effect.version if effect else "",
         identifier=effect.identifier if effect else "",
-        program_sha256="" if builtin else _hash_of(program_of(Path(setup.path))),
+        program_sha256="" if builtin or not setup.path else _hash_of(program_of(setup.path)),
         state_file=str(setup.state or ""),
         state_sha256=_hash_of(setup.state) if setup.state else "",
         channels=setup.channels.value,
         bypass=setup.bypass,
-        input_trim_db=stage.trims_db["input trim"],
-        output_trim_db=stage.trims_db["output trim"],
+        input_trim_db=stage.own["input trim"],
+        output_trim_db=stage.own["output trim"],
         latency_frames=stage.latency_frames,
         settings=stage.applied,
         standing=tuple(left for instance in stage.instances for left in _left_alone(stage, instance)),
         output=setup.output,
         label=setup.label,
+        blend=stage.own[BLEND],
+        latency=setup.latency.text if setup.latency else "",
+        tail_s=setup.tail_s,
+        instances=setup.instances,
+        bus=setup.bus,
+        is_fader=setup.is_fader,
+        rides=_rides(stage),
+        outside=setup.outside,
     )
+
+
+def _rides(stage: HostedStage) -> tuple[RideRecord, ...]:
+    """Every ride with how far it went, once for each plugin instance that it moves."""
+    return tuple(
+        RideRecord(m.ride.name, m.ride.setting, side, m.ride.amount.text, m.ride.relative, m.amount, m.ride.spans_s,
+                   m.ride.ramp_s)
+        for side, m in stage.moves()
+    )  # fmt: skip
 
 
 def _left_alone(stage: HostedStage, instance: Instance) -> list[Applied]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from sweeper.audio import AudioFormat, SoundFile, audio_hash, blocks, inspect
 from sweeper.errors import AudioFileError, PluginError
-from sweeper.host.setup import StageSetup, plugin_word
+from sweeper.host.setup import StageSetup, grouped
 from sweeper.host.stage import HostedStage, stage_label
 from sweeper.records import StageRecord
 from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
@@ -34,8 +34,7 @@ def placed(setup: StageSetup) -> Iterator[None]:
     try:
         yield
     except PluginError as exc:
-        where = f"'{setup.name}' ({plugin_word(setup.path)})"
-        raise type(exc)(f"stage {where}: {exc.what}", exc.remedy) from exc
+        raise type(exc)(f"stage {stage_label(setup.name, setup.path)}: {exc.what}", exc.remedy) from exc
 
 
 class Room:
@@ -78,7 +77,12 @@ class Room:
     @property
     def steps(self) -> int:
         """How many steps one pass renders."""
-        return sum(not stage.setup.bypass for stage in self.stages)
+        return len(grouped([stage.setup for stage in self.stages]))
+
+    @property
+    def frames(self) -> int:
+        """How long the input is."""
+        return self.entry.file.frames if self.entry else self.mix.frames
 
     @property
     def plugin_s(self) -> float:

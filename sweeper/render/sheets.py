@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 from sweeper.quantities import Measurements
-from sweeper.records import SHEET_NAME, Sheet
+from sweeper.records import SHEET_NAME, Sheet, StageRecord
 from sweeper.render.job import Job, Rendered, Solved
 from sweeper.render.versions import versions
 from sweeper.render.writing import write_whole
@@ -26,12 +27,19 @@ def write_sheet(job: Job, rendered: Rendered) -> Path:
 def sheet_of(job: Job, rendered: Rendered) -> Sheet:
     """The recall sheet of a rendered variant."""
     return Sheet(
-        id=job.tag, title=job.title, variant=job.variant, source=rendered.source, stages=rendered.stages,
+        id=job.tag, title=job.title, variant=job.variant, source=rendered.source, stages=_stages(job, rendered),
         block_frames=job.block_frames, audio_sha256=rendered.audio_sha256,
         measurements=rendered.measurements.as_data(), reach=tuple(solved.as_data() for solved in rendered.solved),
         notes=rendered.notes, versions=versions(), passes=rendered.passes, plugin_s=rendered.plugin_s,
         created=f"{job.date}T{job.time}",
     )  # fmt: skip
+
+
+def _stages(job: Job, rendered: Rendered) -> tuple[StageRecord, ...]:
+    if not job.repeats:
+        return rendered.stages
+    stages = zip(rendered.stages, job.repeats, strict=True)
+    return tuple(replace(stage, repeats=repeats) for stage, repeats in stages)
 
 
 def rendered_of(sheet: Sheet) -> Rendered:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from sweeper.host.knob import Knob
+from sweeper.host.knob import Knob, RideKnob
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import Direction, Goal, Search, excess_of
 from sweeper.plan.reach_terms import FALLS_WITH_DRIVE, Ending
@@ -17,7 +17,7 @@ from sweeper.render.job import GoalOrder, ReachOrder, Solved
 PEAK_UNITS = ("dBTP", "dBFS")
 
 
-def solve(orders: Sequence[ReachOrder], knobs: Sequence[Knob],
+def solve(orders: Sequence[ReachOrder], knobs: Sequence[Knob | RideKnob],
           render: Callable[[], Measurements]) -> tuple[Solved, ...]:  # fmt: skip
     """Turn the knobs, one for each of one or two orders, until the targets are met or out of reach.
 
@@ -62,7 +62,7 @@ class _Searched:
         return any(ending is Ending.OUT_OF_REACH for ending, _ in self.landed.endings)
 
 
-def _searched(orders: Sequence[ReachOrder], knobs: Sequence[Knob], homes: Sequence[float],
+def _searched(orders: Sequence[ReachOrder], knobs: Sequence[Knob | RideKnob], homes: Sequence[float],
               render: Callable[[], Measurements]) -> _Searched:  # fmt: skip
     joint = Joint(tuple(_search(order, knob, home) for order, knob, home in zip(orders, knobs, homes, strict=True)))
     measured: list[Measurements] = []
@@ -73,7 +73,7 @@ def _searched(orders: Sequence[ReachOrder], knobs: Sequence[Knob], homes: Sequen
     return _Searched(joint, proposal, tuple(measured))
 
 
-def _search(order: ReachOrder, knob: Knob, home: float) -> Search:
+def _search(order: ReachOrder, knob: Knob | RideKnob, home: float) -> Search:
     """A search in terms of what grows with the drive, as the bounds of `stop at` do."""
     goals = tuple(Goal(goal.text, goal.within, goal.one_sided, _peak(goal)) for goal in order.goals)
     direction = order.direction.opposite if _falls(order) else order.direction

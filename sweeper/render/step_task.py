@@ -19,7 +19,7 @@ def render_step(job: StepJob, report: Report) -> Stored:
     try:
         with write_entry(job.target.folder, job.target.key, room.format) as entry:
             report.phase("rendering", job.patience_s)
-            notes = render(room.stages, room.input(), room.mix.frames, job.block_frames, entry.write, room.progress)
+            notes = render(room.stages, room.input(), room.frames, job.block_frames, entry.write, room.progress)
             report.phase("storing", FILE_PATIENCE_S)
             audible = tuple(record for record in room.records() if not record.bypass)
             entry.commit(audible, room.notes(notes), room.plugin_s)

@@ -7,103 +7,30 @@ result equals rendering the whole file through one stage after another, to the b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from sweeper.errors import PluginError
-from sweeper.host.fifo import Fifo
+from sweeper.host.setup import grouped
 from sweeper.host.stage import HostedStage
-from sweeper.units import clock
-
-Sink = Callable[[np.ndarray], None]
-#: Called before a stage gets a chunk, with the stage's label and the second it has reached.
-Progress = Callable[[str, float], None]
-#: How much silence a plugin may need at the end before we say that it withholds audio.
-MOST_FLUSH_S = 30.0
-
-
-class _Link:
-    """One stage with the queue before it, and where its output goes."""
-
-    def __init__(self, stage: HostedStage, frames: int, block_frames: int, sinks: Sequence[Sink]) -> None:
-        self.stage = stage
-        self.frames = frames
-        self.block_frames = block_frames
-        self.sinks = sinks
-        self.queue = Fifo(stage.format.channels)
-        self.given = 0
-        self.loudest_in = self.loudest_out = 0.0
-        self.pushed = 0
-
-    def feed(self, block: np.ndarray, progress: Progress) -> np.ndarray:
-        self.queue.add(block)
-        whole = self.queue.frames // self.block_frames * self.block_frames
-        return self._push(self.queue.take(whole), progress) if whole else _nothing(block)
-
-    def flush(self, progress: Progress) -> list[np.ndarray]:
-        """Feed silence until as many frames have come out as the mix has."""
-        out = []
-        channels = self.stage.format.channels
-        if self.queue.frames:
-            short = self.block_frames - self.queue.frames
-            self.queue.add(np.zeros((channels, short), np.float32))
-            out.append(self._push(self.queue.take(self.block_frames), progress))
-        silence = np.zeros((channels, self.block_frames), np.float32)
-        most = self.pushed + int(MOST_FLUSH_S * self.stage.format.rate_hz)
-        while self.given < self.frames:
-            if self.pushed > most:
-                raise PluginError(
-                    f"{self.stage.label} keeps back audio: {self.frames - self.given} frames never came out",
-                    "its delay is wrong or without end; bypass it, or ask its maker",
-                )
-            out.append(self._push(silence, progress))
-        return out
-
-    def _push(self, block: np.ndarray, progress: Progress) -> np.ndarray:
-        progress(self.stage.label, self.pushed / self.stage.format.rate_hz)
-        self.pushed += block.shape[1]
-        self.loudest_in = max(self.loudest_in, _loudest(block))
-        out = self.stage.push(block)[:, : self.frames - self.given]
-        self._check(out)
-        self.loudest_out = max(self.loudest_out, _loudest(out))
-        self.given += out.shape[1]
-        for sink in self.sinks:
-            sink(out)
-        return out
-
-    def _check(self, out: np.ndarray) -> None:
-        if np.isfinite(out.sum()) or np.isfinite(out).all():
-            return
-        channel, frame = np.argwhere(~np.isfinite(out))[0]
-        at = clock((self.given + int(frame)) / self.stage.format.rate_hz)
-        raise PluginError(
-            f"{self.stage.label} gave {out[channel, frame]} instead of a sample, channel {channel + 1} at {at}",
-            "such a sample mutes everything after it; change its settings, bypass it, or ask its maker",
-        )
-
-
-def _nothing(block: np.ndarray) -> np.ndarray:
-    return block[:, :0]
-
-
-def _loudest(block: np.ndarray) -> float:
-    return float(np.abs(block).max()) if block.size else 0.0
+from sweeper.render.buses import Buses
+from sweeper.render.link import Link, Progress, Sink
 
 
 def render(stages: Sequence[HostedStage], source: Iterable[np.ndarray], frames: int, block_frames: int, sink: Sink,
            progress: Progress, taps: Mapping[int, Sink] | None = None) -> tuple[str, ...]:  # fmt: skip
-    """Render a source of `frames` frames through the stages, into `sink`, exactly as many frames.
+    """Render a source of `frames` frames through the stages, into `sink`: as many frames, and the stages' tails.
 
     source: blocks of (channels, any number of frames) float32. sink: is called with (channels, frames)
-    blocks in order. taps: stage number -> a sink for what that stage puts out (-1: for the source). Returns
-    what an engineer should know of the render: stages that gave silence.
+    blocks in order. taps: stage number -> a sink for what that stage puts out (-1: for the source; the last fader: for
+    the buses). Returns what an engineer should know of the render, e.g. stages that gave silence. Every ridden setting
+    stands where it stood before.
     Raises PluginError when a stage gives a sample that is no number, or keeps audio back.
     """
     taps = taps or {}
     for stage in stages:
         stage.reset()
-    links = [_Link(stage, frames, block_frames, [taps[i]] if i in taps else []) for i, stage in enumerate(stages)]
+    links = list(_links(stages, frames, block_frames, progress, taps))
     entry = taps.get(-1)
     for block in source:
         if entry is not None:
@@ -112,12 +39,22 @@ def render(stages: Sequence[HostedStage], source: Iterable[np.ndarray], frames: 
     for number, link in enumerate(links):
         for block in link.flush(progress):
             _onward(links[number + 1 :], block, sink, progress)
-    return tuple(
-        f"{link.stage.label} put out silence" for link in links if link.loudest_in > 0 and not link.loudest_out
-    )
+    for stage in stages:
+        stage.home()
+    return tuple(note for link in links for note in link.notes())
 
 
-def _onward(links: Sequence[_Link], block: np.ndarray, sink: Sink, progress: Progress) -> None:
+def _links(stages: Sequence[HostedStage], frames: int, block_frames: int, progress: Progress,
+           taps: Mapping[int, Sink]) -> Iterator[Link]:  # fmt: skip
+    """One link a stage, and one for all buses together; what is bypassed is left out."""
+    for numbers in grouped([stage.setup for stage in stages]):
+        own = [stages[number] for number in numbers]
+        runs = Buses(own, block_frames, progress) if own[0].setup.bus else own[0]
+        frames += runs.tail_frames
+        yield Link(runs, frames, block_frames, [taps[number] for number in numbers if number in taps])
+
+
+def _onward(links: Sequence[Link], block: np.ndarray, sink: Sink, progress: Progress) -> None:
     for link in links:
         block = link.feed(block, progress)
         if not block.shape[1]:

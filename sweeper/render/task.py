@@ -13,9 +13,9 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import BroadcastTag, WavWriter
-from sweeper.chain.model import TRIMS
+from sweeper.chain.model import OWN_SETTINGS
 from sweeper.errors import StoreError
-from sweeper.host.knob import Knob
+from sweeper.host.knob import Knob, RideKnob
 from sweeper.quantities import Measurements
 from sweeper.render.job import Job, Rendered, Solved
 from sweeper.render.room import FILE_PATIENCE_S, Room, placed
@@ -58,7 +58,7 @@ class _Variant:
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
 
         taps = self.passing.taps if self.passing else {}
-        self.notes = render(room.stages, room.input(), room.mix.frames, job.block_frames, sink, room.progress, taps)
+        self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress, taps)
         self.passes += 1
         self.digest = digest.hexdigest()
         self.measurements = meter.finish(panel)
@@ -77,18 +77,20 @@ class _Variant:
             self.render()
             return ()
         turned = [stages[order.stage - self.room.covered] for order in orders]
-        knobs = []
+        knobs: list[Knob | RideKnob] = []
         for order, stage in zip(orders, turned, strict=True):
             with placed(stage.setup):
-                knobs.append(Knob(stage, order.setting, order.side))
+                knobs.append(RideKnob(stage, order.ride) if order.ride else Knob(stage, order.setting, order.side))
         with placed(turned[0].setup):
             found = solve(orders, knobs, self.render)
         named = []
         for order, stage, knob, solved in zip(orders, turned, knobs, found, strict=True):
-            if knob.name not in TRIMS:
+            if knob.name not in OWN_SETTINGS and not order.ride:
                 with placed(stage.setup):
                     stage.confirm(knob.name)
             words = (stage.setup.name, order.side, knob.name)
+            if isinstance(knob, RideKnob):
+                words = ("rides", order.ride, knob.word)
             named.append(replace(solved, setting=".".join(word for word in words if word)))
         return tuple(named)
 

@@ -6,7 +6,7 @@ import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sweeper.chain.model import Chain
+from sweeper.chain.model import Chain, Stage
 from sweeper.plan.examine import Examined
 from sweeper.plan.planned import Plan
 from sweeper.plan.reach_terms import MOST_PASSES
@@ -15,6 +15,7 @@ from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.costs import Speeds
 from sweeper.render.disk import Need
 from sweeper.render.orders import Measured
+from sweeper.table.trial_words import Shown, repeats_data, stage_words, stages_data, trial_warnings
 from sweeper.units import clock
 
 #: Passes that a variant's reaches take in the median, by trial on real tracks: one that nobody taught, one that was
@@ -33,14 +34,16 @@ class Checked:
 
 
 def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measured], tried: Speeds, disk: Need,
-            warnings: Sequence[str], workers: int) -> Checked:  # fmt: skip
-    """Put together what is known before a run."""
+            warnings: Sequence[str], workers: int, shown: Shown | None = None) -> Checked:  # fmt: skip
+    """Put together what is known before a run. shown: what trials showed of the stages; None = none were made."""
+    shown = shown or Shown()
+    warnings = (*warnings, *trial_warnings(chain, examined, shown))
     median, worst = _passes(plan, False), _passes(plan, True)
     steps = tuple(_steps(plan, passes) for passes in (median, worst))
     times_s = tuple(wall_s(plan, passes, mixes, tried, workers) for passes in (median, worst))
     count = plan.count
     data: dict[str, object] = {
-        "schema": 1, "variants": len(plan.variants), "stages": len(chain.stages),
+        "schema": 1, "variants": len(plan.variants), "stages": stages_data(chain, examined, shown),
         "steps": count.predicted, "steps_median": steps[0], "steps_worst": steps[1],
         "steps_unshared": _unshared(plan, median), "steps_in_store": count.found,
         "passes_median": sum(median.values()), "passes_worst": sum(worst.values()),
@@ -48,8 +51,10 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
         "disk_bytes": disk.results + disk.store, "results_bytes": disk.results, "store_bytes": disk.store,
         "workers": workers, "warnings": list(warnings),
     }  # fmt: skip
+    if shown.repeated:
+        data["repeats"] = repeats_data(shown.repeated.whole)
     words = tuple(_in_words(plan, steps, median, sum(worst.values()), times_s, disk, workers))
-    return Checked(tuple(_stage_words(chain, examined)), tuple(warnings), words, data)
+    return Checked(tuple(_stage_words(chain, examined, shown)), tuple(warnings), words, data)
 
 
 def _passes(plan: Plan, worst: bool) -> dict[str, int]:
@@ -95,29 +100,40 @@ def _step_s(plan: Plan, key: str, mixes: Sequence[Measured], tried: Speeds) -> f
     way = path_to(plan.tree, key)
     start = nearest(way[:-1], plan.storing.starts)
     mix = plan.tree.steps[key].mix
-    speed = sum(tried.stages[mix][plan.tree.steps[step].setup] for step in way[start:])
+    speed = sum(tried.stages[mix].get(setup, 0.0) for step in way[start:] for setup in plan.tree.steps[step].setups)
     return (speed + tried.store_s[mix]) * mixes[mix].file.duration_s
 
 
 def _variant_s(plan: Plan, id: str, passes: int, mixes: Sequence[Measured], tried: Speeds) -> float:
     variant, path = plan.variants[id], plan.tree.paths[id]
     behind = plan.stages_behind(id, nearest(path.steps, plan.storing.starts))
-    speed = sum(tried.stages[variant.mix][setup] for setup in variant.stages[behind:] if not setup.bypass)
+    speed = sum(tried.stages[variant.mix].get(s, 0.0) for s in variant.stages[behind:] if not s.bypass)
     return (speed + tried.pass_s[variant.mix]) * passes * mixes[variant.mix].file.duration_s
 
 
-def _stage_words(chain: Chain, examined: Examined) -> list[str]:
+def _stage_words(chain: Chain, examined: Examined, shown: Shown) -> list[str]:
     words = []
     for stage in chain.stages:
         for choice in stage.choices:
+            if choice.is_fader or choice.outside:
+                words.append(f"{stage.name}: {_without_plugin(choice)}")
+                continue
             plugin = examined.plugins[(stage.name, choice.label)]
             extra = [f"as {choice.label}"] if choice.label and choice.label != plugin.name else []
             extra += ["bypassed"] if choice.bypass else []
             extra += [choice.channels.value] if choice.channels.value != "stereo" else []
-            extra += [f"delay {plugin.latency_frames} frames, taken out"] if plugin.latency_frames else []
+            extra += [f"on the bus {choice.bus}"] if choice.bus else []
+            extra += [f"blend {100 * choice.blend:g} %"] if choice.blend != 1 else []
+            key = (stage.name, choice.label)
+            extra += stage_words(plugin, shown.stages.get(key), shown.repeats(key))
             what = f"{stage.name}: {plugin.name} {plugin.version}".rstrip()
             words.append(what + (f" ({', '.join(extra)})" if extra else ""))
     return words
+
+
+def _without_plugin(stage: Stage) -> str:
+    off = ", bypassed" if stage.bypass else ""
+    return f"bus at {stage.output_trim_db:g} dB{off}" if stage.is_fader else f"outside: {stage.outside}{off}"
 
 
 def _in_words(plan: Plan, steps: tuple[int, ...], passes: dict[str, int], worst: int, times_s: tuple[float, ...],

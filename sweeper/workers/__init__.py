@@ -1,7 +1,8 @@
 """Supervised child processes that call functions; they know nothing of plugins or audio."""
 
+from sweeper.workers.keeping import keep
 from sweeper.workers.pool import Pool
 from sweeper.workers.report import Report
 from sweeper.workers.task import Cause, Done, Failed, Task
 
-__all__ = ["Cause", "Done", "Failed", "Pool", "Report", "Task"]
+__all__ = ["Cause", "Done", "Failed", "Pool", "Report", "Task", "keep"]

@@ -16,7 +16,7 @@ class Order:
 
 @dataclass(frozen=True)
 class Ready:
-    """The child has started and waits for its first order."""
+    """The child waits for its next order: it has started, or has let go of all that its last task kept."""
 
 
 @dataclass(frozen=True)

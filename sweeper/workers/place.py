@@ -9,6 +9,7 @@ from collections.abc import Callable
 from sweeper.errors import SweeperError
 from sweeper.workers.ending import ending
 from sweeper.workers.line import Line
+from sweeper.workers.memory import Gauge, in_gigabytes
 from sweeper.workers.messages import (
     Beat,
     Begun,
@@ -23,6 +24,7 @@ from sweeper.workers.messages import (
 )
 from sweeper.workers.output import Heard
 from sweeper.workers.progress import advanced, begun, postponed
+from sweeper.workers.report import CLOSING_LIMIT_S
 from sweeper.workers.starts import Starts
 from sweeper.workers.supervisor import Child, ConnectionEnded
 from sweeper.workers.task import Cause, Done, Failed, Outcome, Task
@@ -30,13 +32,15 @@ from sweeper.workers.watchdog import fired
 
 START_LIMIT_S = 60.0  # Python and its imports, on a cold disk with a virus scanner
 _MESSAGES_A_LOOK = 1_000  # a child that reports without pause must not keep the others waiting
+_MAY_ASK = ("loading", "looking up")  # phases in which foreign code likes to open windows
+_A_DIALOG = "; it may be waiting for an answer in a window of its own"
 _HANDINGS = 2  # of a task to a child that dies before it has begun: hardly the task's fault
 
 
 class Place:
     """worker: its number, in events. emit: takes each event. new_child: starts a process, or raises OSError.
 
-    renew_after: tasks that one child gets.
+    renew_after: tasks that one child gets. gauge: how much memory it may take.
     """
 
     def __init__(
@@ -46,6 +50,7 @@ class Place:
         starts: Starts,
         new_child: Callable[[], Child],
         renew_after: int,
+        gauge: Gauge,
     ) -> None:
         self.task: Task | None = None
         self._worker = worker
@@ -53,11 +58,13 @@ class Place:
         self._starts = starts
         self._new_child = new_child
         self._renew_after = renew_after
+        self._gauge = gauge
         self._child: Child | None = None
-        self._ready = False
+        self._ready = False  # for an order
+        self._closing: str | None = None  # the task whose outcome is in, while the child takes down what it kept
         self._handed = self._begun = False
         self._handings = self._tasks_done = 0
-        self._start_deadline_s = 0.0
+        self._ready_by_s = 0.0
         self._progress = begun(0.0)
 
     @property
@@ -69,7 +76,7 @@ class Place:
     def deadline_s(self) -> float | None:
         """When this place must be looked at again, on the monotonic clock, whatever is heard until then."""
         if self._child is not None and not self._ready:
-            return self._start_deadline_s
+            return self._ready_by_s
         return self._progress.deadline_s if self._handed else None
 
     def take(self, task: Task) -> Failed | None:
@@ -93,20 +100,26 @@ class Place:
             self._hand_over()
             return None
         self._emit_lines()
+        return self._taken_in(self._child) or self._outgrown()
+
+    def _taken_in(self, child: Child) -> Outcome | None:
+        """What the child has sent, or that it sends nothing."""
         try:
             for _ in range(_MESSAGES_A_LOOK):
-                dead = self._child.has_died()  # asked first: the dead may have left messages
-                if (message := self._child.message()) is None:
-                    return self._silence(self._child, dead)
-                if (outcome := self._heard_message(self._child, message)) is not None:
+                dead = child.has_died()  # asked first: the dead may have left messages
+                if (message := child.message()) is None:
+                    return self._silence(child, dead)
+                if (outcome := self._heard_message(child, message)) is not None:
                     return outcome
+                if child is not self._child:
+                    return None
         except ConnectionEnded:
-            return self._ended(self._child)
+            return self._ended(child)
         return None
 
     def postpone(self, by_s: float) -> None:
         """Nobody has looked for that long."""
-        self._start_deadline_s += by_s
+        self._ready_by_s += by_s
         self._progress = postponed(self._progress, by_s)
 
     def clear(self) -> None:
@@ -124,6 +137,7 @@ class Place:
         """The child goes, the place stays."""
         child, self._child = self._child, None
         self._ready = self._handed = self._begun = False
+        self._closing = None
         self._tasks_done = 0
         if child is not None:
             child.close()
@@ -145,14 +159,12 @@ class Place:
             self._child = self._new_child()
         except OSError as error:
             self._starts.failed(f"could not be started ({error})", ())
-        self._start_deadline_s = time.monotonic() + START_LIMIT_S
+        self._ready_by_s = time.monotonic() + START_LIMIT_S
 
     def _heard_message(self, child: Child, message: Message) -> Outcome | None:
         match message:
             case Ready():
-                self._ready = True
-                self._starts.succeeded()
-                self._hand_over()
+                self._is_ready(child)
             case Begun():
                 self._begun = True
                 self._tell("started", where=self.task and self.task.where, pid=child.pid)
@@ -171,6 +183,33 @@ class Place:
                 return self._unreadable(child, message.error)
         return None
 
+    def _is_ready(self, child: Child) -> None:
+        """The child has started, or is done with its last task altogether."""
+        if self._closing is None:
+            self._starts.succeeded()
+        elif (account := child.heard()) is None or self._gauge.keeps_much(child.pid):
+            self._leave(account or child.output.unfinished())
+        else:
+            self._account_for(account)
+            self._closing = None
+        self._ready = self._child is not None
+        self._hand_over()
+
+    def _outgrown(self) -> Outcome | None:
+        """Ends a child that takes more memory than it may."""
+        child = self._child
+        if child is None or not (self._begun or self._closing is not None):
+            return None
+        if not self._gauge.is_past(child.pid, time.monotonic()):
+            return None
+        child.kill()
+        heard = child.last_words()
+        what = f"used more than {in_gigabytes(self._gauge.limit_bytes)} of memory"
+        if self._closing is not None:
+            self._closed_badly(what, heard)
+            return None
+        return self._failed(Cause.MEMORY, f"{what} {self._progress.words}", heard)
+
     def _silence(self, child: Child, dead: bool) -> Outcome | None:
         """No message is waiting."""
         if dead:
@@ -180,13 +219,17 @@ class Place:
             return None
         child.kill()
         heard = child.last_words()
+        if self._closing is not None:
+            self._closed_badly(f"was not done within {CLOSING_LIMIT_S:g} s", heard)
+            return None
         if not self._ready:
             self._not_started(f"was not ready within {START_LIMIT_S:g} s", heard)
             return None
         return self._failed(Cause.HUNG, self._hung_words(), heard)
 
     def _hung_words(self) -> str:
-        return f"gave no sign of life for {self._progress.limit_s:g} s {self._progress.words}"
+        words = f"gave no sign of life for {self._progress.limit_s:g} s {self._progress.words}"
+        return words + (_A_DIALOG if self._progress.phase.startswith(_MAY_ASK) else "")
 
     def _ended(self, child: Child) -> Outcome | None:
         """The child is dead, or has closed its connection, which comes to the same."""
@@ -201,7 +244,9 @@ class Place:
         else:
             cause, what = ending(exit_code)
             what = f"{what} {words}"
-        if not self._ready:
+        if self._closing is not None:
+            self._closed_badly(what.removesuffix(words).strip(), heard)
+        elif not self._ready:
             self._not_started(what.removesuffix(words).strip(), heard)
         elif self.task is None or (not self._begun and self._handings < _HANDINGS):
             self._leave(heard)
@@ -213,6 +258,12 @@ class Place:
     def _not_started(self, what: str, heard: Heard) -> None:
         self._leave(heard)
         self._starts.failed(what, heard.last)
+        self._hand_over()
+
+    def _closed_badly(self, what: str, heard: Heard) -> None:
+        """The task's outcome stands: only the child is lost."""
+        self._tell("closing", what=f"{what} while closing")
+        self._leave(heard)
         self._hand_over()
 
     def _leave(self, heard: Heard) -> None:
@@ -230,10 +281,14 @@ class Place:
             outcome = Done(self._key(), message.value)
         self._account_for(heard)
         self._tasks_done += 1
-        self._handed = self._begun = False
+        self._handed = self._begun = self._ready = False
+        over = self._over(outcome)
         if account is None or self._tasks_done >= self._renew_after:
             self.dismiss()
-        return self._over(outcome)
+        else:
+            self._closing = over.key
+            self._ready_by_s = time.monotonic() + CLOSING_LIMIT_S
+        return over
 
     def _unreadable(self, child: Child, error: Exception) -> Outcome:
         child.kill()
@@ -266,6 +321,8 @@ class Place:
             self._tell("said", line=line)
 
     def _key(self) -> str:
+        if self._closing is not None:
+            return self._closing
         return self.task.key if self.task else ""
 
     def _tell(self, event: str, **details: object) -> None:

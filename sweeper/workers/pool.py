@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Self
 
 from sweeper.workers.bell import Bell
+from sweeper.workers.memory import Gauge, default_limit_bytes
 from sweeper.workers.place import Place
 from sweeper.workers.starts import Starts
 from sweeper.workers.supervisor import Child
@@ -23,9 +24,10 @@ class Pool:
     """Up to `workers` child processes, started as they are needed. A context manager; leaving it kills them.
 
     on_event: called with one dict for each event, only from inside run() and map_in_order(), in their thread:
-    {"event": one of started phase beat report said dropped ended, "worker": n, "task": its key, ...}.
+    {"event": one of started phase beat report said dropped ended closing, "worker": n, "task": its key, ...}.
     renew_after: a child is replaced after so many tasks. grace_s: how long after a limit a child ends itself,
-    should the parent not have done so by then.
+    should the parent not have done so by then. memory_limit_bytes: a child that takes more is ended; None = what the
+    machine has, shared among the workers, 8 GB at most.
     """
 
     def __init__(
@@ -35,6 +37,7 @@ class Pool:
         renew_after: int = 50,
         *,
         grace_s: float = 15.0,
+        memory_limit_bytes: int | None = None,
     ) -> None:
         if not 1 <= workers <= MOST_WORKERS or renew_after < 1:
             raise ValueError(f"{workers} workers (1 to {MOST_WORKERS}) renewed after {renew_after} (1 or more)")
@@ -42,8 +45,9 @@ class Pool:
         self._grace_s = grace_s
         self._starts = Starts()
         emit = on_event or _unheard
+        limit_bytes = default_limit_bytes(workers) if memory_limit_bytes is None else memory_limit_bytes
         self._places = [
-            Place(number, emit, self._starts, self._new_child, renew_after)
+            Place(number, emit, self._starts, self._new_child, renew_after, Gauge(limit_bytes))
             for number in range(1, workers + 1)
         ]
         self._numbers = [0] * workers  # of the task in each place

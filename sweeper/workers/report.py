@@ -8,6 +8,7 @@ from collections.abc import Callable
 from sweeper.workers.messages import Beat, Message, Noted, Phase
 
 FIRST_LIMIT_S = 60.0  # for the imports and whatever else comes before the task's first phase
+CLOSING_LIMIT_S = 10.0  # for taking down, after the outcome, what the task kept
 
 
 def _no_watchdog(limit_s: float | None) -> None:

@@ -15,10 +15,11 @@ from multiprocessing.connection import Client
 from typing import NoReturn
 
 from sweeper.errors import SweeperError
+from sweeper.workers.keeping import let_go
 from sweeper.workers.letter import Letter
 from sweeper.workers.line import Line
 from sweeper.workers.messages import Begun, Message, Order, Raised, Ready, Returned, packed
-from sweeper.workers.report import FIRST_LIMIT_S, Report
+from sweeper.workers.report import CLOSING_LIMIT_S, FIRST_LIMIT_S, Report
 from sweeper.workers.streams import Streams, arranged_streams, flush_python, intact, write_all
 from sweeper.workers.watchdog import Watchdog
 
@@ -29,18 +30,28 @@ def serve(letter: Letter) -> NoReturn:
     _arrange_process(streams)
     connection = Client(letter.address, authkey=bytes.fromhex(letter.secret))
     watchdog = Watchdog(streams.voice, letter.grace_s)
-    connection.send_bytes(packed(Ready()))
     while True:
+        _send(connection, packed(Ready()))
         try:
             order: Order = pickle.loads(connection.recv_bytes())
         except (EOFError, OSError):
             os._exit(0)
         result = _carried_out(order, connection, watchdog, streams)
-        flush_python()
-        write_all(streams.voice, letter.fence.encode("ascii") + b"\n")
+        _fence(letter, streams)
         _send_result(connection, result)
         if not intact(streams):
             os._exit(0)  # the parent starts another child for the next order
+        del result  # or it would hold what is to go
+        watchdog.arm(CLOSING_LIMIT_S)
+        let_go()
+        watchdog.arm(None)
+        _fence(letter, streams)
+
+
+def _fence(letter: Letter, streams: Streams) -> None:
+    """Ends the account of what was printed so far."""
+    flush_python()
+    write_all(streams.voice, letter.fence.encode("ascii") + b"\n")
 
 
 def _arrange_process(streams: Streams) -> None:
@@ -124,6 +135,10 @@ def _send_result(connection: Line, result: Message) -> None:
     except Exception as error:  # noqa: BLE001 - pickling runs the value's own code
         problem = f"failed: what it returned cannot leave the process ({type(error).__name__}: {error})"
         data = packed(Raised(problem, _carriable(error)))
+    _send(connection, data)
+
+
+def _send(connection: Line, data: bytes) -> None:
     try:
         connection.send_bytes(data)
     except OSError:

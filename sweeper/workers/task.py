@@ -26,6 +26,7 @@ class Cause(enum.Enum):
     CRASHED = "crashed"  # a signal, or a Windows exception, ended the process
     ENDED = "ended"  # the process ended by itself, with an exit code
     HUNG = "hung"  # no sign of life within the limit
+    MEMORY = "memory"  # more memory than a worker may take
     ERROR = "error"  # the function raised an exception
 
 

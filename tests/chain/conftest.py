@@ -19,6 +19,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in FILES:
         (tmp_path / name).touch()
     (tmp_path / "states").mkdir()
+    (tmp_path / "from tape").mkdir()
     for name in ("glue", "valve", "limiter"):
         (tmp_path / "states" / f"{name}.vstpreset").touch()
     monkeypatch.chdir(tmp_path)

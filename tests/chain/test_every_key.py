@@ -7,13 +7,15 @@ import pytest
 from sweeper.chain import KEYS, NOT_BUILT
 
 READ = {
-    "chain": {"title", "mix", "mixes", "references", "inserts", "output", "vary", "reach", "limits", "prefer",
-              "album", "audition"},
+    "chain": {"title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
+              "prefer", "album", "audition"},
     "mix": {"file", "sections"},
-    "stage": {"name", "plugin", "any of", "state", "channels", "settings", "input trim", "output trim", "bypass",
-              "drive", "ceiling"},
-    "alternative": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "drive",
-                    "ceiling"},
+    "stage": {"name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
+              "output trim", "blend", "bypass", "drive", "ceiling", "latency", "tail", "instances"},
+    "alternative": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "blend", "drive",
+                    "ceiling", "latency", "tail", "instances"},
+    "bus": {"name", "level", "inserts", "bypass"},
+    "ride": {"name", "set", "by", "to", "in", "ramp"},
     "vary": {"sequence"},
     "range": {"from", "to", "steps", "spacing", "from dialled"},
     "reach": {"loudness", "momentary max", "short-term max", "loudness range", "true peak", "sample peak", "crest",
@@ -21,20 +23,18 @@ READ = {
     "audition": {"match over", "keep"},
 }  # fmt: skip
 REFUSED = {
-    "chain": {"buses", "rides", "outside", "explore", "print", "rate"},
+    "chain": {"explore", "print", "rate"},
     "mix": set[str](),
-    "stage": {"blend", "outside", "latency", "tail", "instances"},
-    "alternative": {"blend", "outside", "latency", "tail", "instances"},
+    "stage": set[str](),
+    "alternative": set[str](),
+    "bus": set[str](),
+    "ride": set[str](),
     "vary": set[str](),
     "range": set[str](),
     "reach": set[str](),
     "audition": set[str](),
 }
-AROUND = {  # where a key of each place stands in a file
-    "chain": "{key}: x\n",
-    "stage": "inserts:\n  - {{plugin: P, {key}: x}}\n",
-    "alternative": "inserts:\n  - {{name: a, any of: [{{plugin: P, {key}: x}}, {{plugin: Q}}]}}\n",
-}
+AROUND = {"chain": "{key}: x\n"}  # where a key of each place stands in a file
 VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"
 
 

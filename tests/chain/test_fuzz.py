@@ -13,7 +13,8 @@ from sweeper.chain import load_chain
 from sweeper.errors import ChainFileError
 
 #: What a list of alternatives, orders or steps can be mistaken for.
-LISTS = " [[], [glue]]", " [[glue, glue]]", " {from dialled: [1 dB]}", " [{plugin: A}]", " at most -1 dBTP"
+LISTS = " [[], [glue]]", " [[glue, glue]]", " {from dialled: [1 dB]}", " [{plugin: A}]", " at most -1 dBTP", \
+    " [{name: lift}]", " [{name: x, in: [last chorus, 0:00-0:01], to: 1}]", " {inserts: [{outside: x}]}", " 70 %"
 EXAMPLE = (Path(__file__).parent / "every_idea.chain.yaml").read_text(encoding="utf-8")
 TRAPS = ["\t", ": ", " #", "'", '"', "[", "]", "{", "}", "- ", "&a ", "*a", "!!x ", "%", "\n", "\r", "\x00", "“", "−",
          "~",

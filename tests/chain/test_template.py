@@ -78,19 +78,27 @@ def test_every_commented_example_loads_once_uncommented(tmp_path):
     (tmp_path / "a.wav").touch()
     (tmp_path / "states").mkdir()
     (tmp_path / "states" / "glue.vstpreset").touch()
-    example = re.compile(r"^( *)# ((?:  )?(?:[a-z ]+\.[a-z ]+|[a-z ]+|- [a-z ]+): ?.*)$", re.MULTILINE)
+    (tmp_path / "from tape").mkdir()
+    example = re.compile(r"^( *)# ((?:  )?(?:[a-z ]+(?:\.[a-z ]+)+|[a-z ]+|- [a-z ]+): ?.*)$", re.MULTILINE)
     text = example.sub(r"\1\2", template([mix("a.wav")], "x"))
     text = re.sub(r"^mix: .*$", "", text, count=1, flags=re.MULTILINE).replace("NAME.wav", "a.wav")
     (tmp_path / "new.chain.yaml").write_text(text, encoding="utf-8")
     chain = load_chain(tmp_path / "new.chain.yaml")
-    assert len(chain.vary) == 5
+    assert len(chain.vary) == 7
     assert chain.sequence == (("glue",), ("colour",), ("glue", "colour"))
     assert [choice.label for choice in chain.inserts[2].choices] == ["Valve Colour", "Iron Colour"]
     assert [(reach.key, str(reach.by)) for reach in chain.reach] == [
         ("loudness_lufs", "limiter.drive"), ("true_peak_dbtp", "limiter.ceiling")]  # fmt: skip
     assert (len(chain.limits), len(chain.prefer), len(chain.references)) == (2, 1, 1)
     assert chain.match_over == ("last chorus",)
-    assert chain.inserts[1].bypass
+    assert (chain.inserts[1].bypass, chain.inserts[1].tail_s, chain.inserts[1].latency) == (
+        True, 2, Number(512, "samples", "512 samples"))  # fmt: skip
+    assert [(choice.blend, choice.instances) for choice in chain.inserts[2].choices] == [(0.7, 1), (0.7, 1)]
+    assert (chain.inserts[3].outside, chain.inserts[3].returned) == ("the tape machine", tmp_path / "from tape")
+    assert [(stage.name, stage.output_trim_db, stage.is_fader) for stage in chain.buses] == [
+        ("lift comp", 0, False), ("lift", -12, True)]  # fmt: skip
+    assert [(str(ride.ref), ride.sections, ride.ramp_s) for ride in chain.rides] == [
+        ("lift.level", ("last chorus",), 0.5)]  # fmt: skip
     assert chain.reach[0].stop_at[0].key == "crest_db"
 
 

@@ -26,7 +26,7 @@ LIMITER = "mix: mix.wav\noutput: [{name: limiter, plugin: ZaMaximX2, settings: {
          "`channels: left/right`"),
         ("{\\rtf1 mix: mix.wav}", "", "rich text", "plain text"),
         ("mix: mix.wav\ninsert: [{plugin: x}]\n", "2:1", "unknown key 'insert'", "did you mean 'inserts'?"),
-        ("mix: mix.wav\nbuses: []\n" + GOOD.split("\n", 1)[1], "2:1", "'buses' is not built in this version",
+        ("mix: mix.wav\nprint: []\n" + GOOD.split("\n", 1)[1], "2:1", "'print' is not built in this version",
          "take it out"),
     ],
 )  # fmt: skip

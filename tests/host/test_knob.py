@@ -11,7 +11,8 @@ from plugin_fixtures import done, packaged, stage
 
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
-from sweeper.host.knob import TRIM_RANGE_DB, Knob, is_number, scale, solvable
+from sweeper.host.knob import OWN_RANGES, Knob, is_number, scale, solvable
+from sweeper.host.riding import own_value
 from sweeper.host.setup import Dialled
 
 
@@ -19,8 +20,8 @@ class PlayedStage:
     """A stage with one control, or bypassed."""
 
     def __init__(self, *controls: FakeControl) -> None:
-        self.setup = SimpleNamespace(name="glue")
-        self.trims_db = {"input trim": -2.0, "output trim": 0.0}
+        self.setup = SimpleNamespace(name="glue", path="builtin:Gain")
+        self.own = {"input trim": -2.0, "output trim": 0.0, "blend": 0.7}
         self._controls = controls
         self.made: list[Dialled] = []
 
@@ -29,8 +30,8 @@ class PlayedStage:
 
     def adjust(self, setting: Dialled) -> None:
         self.made.append(setting)
-        if setting.name in self.trims_db:
-            self.trims_db[setting.name] = setting.value.value
+        if setting.name in self.own:
+            self.own[setting.name] = own_value(setting.name, setting.value)
         else:
             self._controls[0].put(setting.value.fraction)
 
@@ -121,7 +122,7 @@ def test_a_stretch_that_shows_the_same_counts_once():
 def test_a_trim_is_turned_in_decibels_without_a_plugin():
     played = PlayedStage()
     knob = Knob(played, "input trim", "")
-    assert (knob.unit, knob.low, knob.high, knob.steps, knob.now()) == ("dB", *TRIM_RANGE_DB, (), -2.0)
+    assert (knob.unit, knob.low, knob.high, knob.steps, knob.now()) == ("dB", *OWN_RANGES["input trim"], (), -2.0)
     assert knob.turn(3.25) == 3.25
     assert (played.made[0].value.value, played.made[0].value.unit) == (3.25, "dB")
 

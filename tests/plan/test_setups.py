@@ -10,7 +10,7 @@ from sweeper.chain import load_chain
 from sweeper.chain.model import Travel
 from sweeper.host.question import Found
 from sweeper.plan.examined import Examined
-from sweeper.plan.setups import Setups
+from sweeper.plan.setups import Setups, without_buses_off
 
 
 @pytest.fixture
@@ -137,3 +137,28 @@ vary: {a.input trim: {from dialled: [0.5 dB]}, a.output trim: {from dialled: [-1
 """)
     assert [(s.name, s.value.value) for s in setups.heard(0, 0, (0, 0)).setup.settings] == [
         ("input trim", -1.5), ("output trim", 4.0)]  # fmt: skip
+
+
+def test_a_bus_that_is_off_is_bypassed_whole_and_nothing_of_it_is_varied(made):
+    setups = made("""
+inserts: [{name: a, plugin: A}]
+buses: [{name: lift, level: -6 dB, inserts: [{name: b, plugin: B}]}]
+vary: {lift.bypass: [on, off], b.Gain: [1, 2]}
+""")
+    off, on = ([setups.heard(stage, 0, (value, 1)) for stage in range(3)] for value in (0, 1))
+    assert [one.setup.bypass for one in without_buses_off(off)] == [False, True, True]
+    assert [one.sound is None for one in without_buses_off(off)] == [False, True, True]
+    assert [one.axes for one in without_buses_off(off)] == [frozenset(), frozenset(), {0}]
+    assert without_buses_off(on) == on
+    assert (on[2].setup.output_trim_db, on[2].setup.is_fader, on[1].setup.bus) == (-6.0, True, "lift")
+
+
+def test_a_ride_is_of_the_control_behind_the_handle_and_towards_more_of_it(made):
+    setups = made("""
+inserts: [{name: a, plugin: A, drive: lower Threshold}]
+rides: [{name: up, set: a.drive, by: 3 dB, in: ["0:01-0:02"]}]
+vary: {rides.up.by: [3 dB, 5 dB]}
+""")
+    (ride,) = setups.heard(0, 0, (1,)).setup.rides
+    assert (ride.setting, ride.amount.value, ride.relative, ride.spans_s) == ("Threshold", -5.0, True, ())
+    assert setups.heard(0, 0, (0,)).sound != setups.heard(0, 0, (1,)).sound

@@ -12,12 +12,12 @@ FREE = 10**12
 
 def costs(grown: Tree, seconds: dict[str, float], store_s: float = 1.0) -> Costs:
     """seconds: of a stage by name, 0.01 where it is not named."""
-    step_s = {key: seconds.get(step.setup.name, 0.01) for key, step in grown.steps.items()}
+    step_s = {key: seconds.get(step.setups[0].name, 0.01) for key, step in grown.steps.items()}
     return Costs(step_s, {0: store_s}, {0: 100})
 
 
 def names(grown: Tree, keys: frozenset[str]) -> list[str]:
-    return sorted(grown.steps[key].setup.name for key in keys)
+    return sorted(grown.steps[key].setups[0].name for key in keys)
 
 
 def chosen(grown: Tree, seconds: dict[str, float], there: frozenset[str] = frozenset(), limit: int = FREE) -> Storing:

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from planning import FACTS, dialled, grid, setup, solving
 
 from sweeper.chain.model import Channels, Number, Travel
-from sweeper.host.setup import Dialled
-from sweeper.plan.tree import recipe, tree, variant_key
-from sweeper.plan.variants import Variant
+from sweeper.host.setup import Dialled, RideSetup, StageSetup
+from sweeper.plan.reach import Direction
+from sweeper.plan.tree import applied, outside_name, recipe, tree, variant_key
+from sweeper.plan.variants import Turn, Variant
 
 
 def test_a_sweep_of_the_last_three_of_six_stages_is_3_4_16_64_steps():
@@ -53,13 +54,72 @@ def test_each_mix_has_steps_of_its_own():
     assert len(tree(two, replace(FACTS, sources=("same", "same"))).steps) == 3, "the same sound is the same mix"
 
 
+RIDE = RideSetup("lift", "Amount", "", Number(3, "dB", "3 dB"), True, ((1.0, 2.0),), 0.05)
+
+
+@pytest.mark.parametrize("change", [
+    {"amount": Number(4, "dB", "4 dB")}, {"setting": "Other"}, {"side": "mid"}, {"relative": False},
+    {"spans_s": ((1.0, 2.5),)}, {"ramp_s": 0.1},
+])  # fmt: skip
+def test_what_changes_a_ride_changes_the_recipe(change):
+    one, other = (replace(setup("a"), rides=(ride,)) for ride in (RIDE, replace(RIDE, **change)))
+    assert recipe([one], FACTS) != recipe([other], FACTS)
+    renamed = replace(setup("a"), rides=(replace(RIDE, name="another name"),))
+    assert recipe([one], FACTS) == recipe([renamed], FACTS)
+
+
+def on_bus(name: str, *stages: StageSetup) -> tuple[StageSetup, ...]:
+    fader = StageSetup(name, "", None, Channels.STEREO, (), bus=name, is_fader=True)
+    return (*(replace(one, bus=name) for one in stages), fader)
+
+
+def test_all_buses_together_are_one_step_whatever_they_are_called():
+    stages = (setup("a"), *on_bus("lift", setup("a")), *on_bus("more", setup("b")), replace(setup("b"), output=True))
+    grown = tree([Variant("001", 0, {}, stages)], FACTS)
+    assert [len(step.setups) for step in grown.steps.values()] == [1, 4, 1]
+    assert [step.covered for step in grown.steps.values()] == [1, 5, 6]
+    renamed = (stages[0], *on_bus("x", setup("a")), *on_bus("y", setup("b")), stages[-1])
+    assert set(tree([Variant("001", 0, {}, renamed)], FACTS).steps) == set(grown.steps)
+
+
+def test_which_bus_a_stage_is_on_is_heard():
+    one = (*on_bus("lift", setup("a"), setup("b")), *on_bus("more", setup("a")))
+    other = (*on_bus("lift", setup("a")), *on_bus("more", setup("b"), setup("a")))
+    assert recipe([s for s in one if not s.is_fader], FACTS) != recipe([s for s in other if not s.is_fader], FACTS)
+
+
+def test_a_solved_bus_stage_takes_the_buses_out_of_the_shared_part():
+    stages = (setup("a"), *on_bus("lift", setup("a"), setup("b")), setup("b"))
+    turn = Turn(2, "amount", "", Direction.RAISE, "b.amount")
+    (path,) = tree([Variant("001", 0, {}, stages, (turn,))], FACTS).paths.values()
+    assert (len(path.steps), path.own) == (1, 2)
+
+
+def outside(name="tape", **how) -> StageSetup:
+    return StageSetup(name, "", None, Channels.STEREO, (), outside="the tape machine", **how)
+
+
+def test_what_came_back_begins_the_way_anew_and_is_known_by_its_sound():
+    variant = Variant("001", 0, {}, (setup("a"), outside(), setup("b")))
+    before = [step for step in applied(variant, FACTS) if step.setups[0].outside]
+    assert not before[0].is_back
+    back = {outside_name(outside(), before[0].key_before): "hash of a recording"}
+    grown = tree([variant], replace(FACTS, returned=back))
+    assert [len(path.steps) for path in grown.paths.values()] == [2]
+    first = next(iter(grown.steps.values()))
+    assert (first.parent, first.covered) == ("", 2)
+    other = dict.fromkeys(back, "hash of another")
+    assert not set(grown.steps) & set(tree([variant], replace(FACTS, returned=other)).steps)
+
+
 @pytest.mark.parametrize("change", [
     {"path": "other.vst3"}, {"state": Path("other.vstpreset")}, {"channels": Channels.MID_SIDE},
     {"input_trim_db": 1.0}, {"output_trim_db": 1.0}, {"settings": (dialled(0.25),)},
     {"settings": (replace(dialled(0.5), side="mid"),)}, {"settings": (replace(dialled(0.5), name="Other"),)},
+    {"blend": 0.5}, {"tail_s": 1.0}, {"latency": Number(64, "samples", "64 samples")}, {"rides": (RIDE,)},
 ])  # fmt: skip
 def test_what_changes_the_sound_changes_the_recipe(change):
-    assert recipe(replace(setup("a"), **change), FACTS) != recipe(setup("a"), FACTS)
+    assert recipe([replace(setup("a"), **change)], FACTS) != recipe([setup("a")], FACTS)
 
 
 @pytest.mark.parametrize("change", [
@@ -67,7 +127,7 @@ def test_what_changes_the_sound_changes_the_recipe(change):
     {"settings": (Dialled("amount", "", Travel(0.5, "the same in other words"), 0.5),)},
 ])  # fmt: skip
 def test_what_does_not_change_the_sound_leaves_the_recipe(change):
-    assert recipe(replace(setup("a"), **change), FACTS) == recipe(setup("a"), FACTS)
+    assert recipe([replace(setup("a"), **change)], FACTS) == recipe([setup("a")], FACTS)
 
 
 @pytest.mark.parametrize("change", [
@@ -86,9 +146,9 @@ def test_a_trim_counts_by_its_level_whatever_was_written():
                 for db in (-2.0, -4.0))  # fmt: skip
     fine = replace(setup("a"), settings=(Dialled("input trim", "", Number(-2.0000001, "dB", "-2 dB")),))
     same = replace(setup("a"), settings=(Dialled("input trim", "", Number(-2.0, "dB", "-2.0 dB")),))
-    assert recipe(up, FACTS) != recipe(down, FACTS)
-    assert recipe(up, FACTS) != recipe(fine, FACTS)
-    assert recipe(up, FACTS) == recipe(same, FACTS)
+    assert recipe([up], FACTS) != recipe([down], FACTS)
+    assert recipe([up], FACTS) != recipe([fine], FACTS)
+    assert recipe([up], FACTS) == recipe([same], FACTS)
 
 
 def test_what_a_reach_turns_is_in_a_variants_key():

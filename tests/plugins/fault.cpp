@@ -3,6 +3,7 @@
 //   set      when the setting "Amount" is given a value other than its default
 //   process  once more than AFTER_FRAMES frames with sound in them have come in since the last reset: silence
 //            never sets it off, nor the 2,560 frames of noise that pedalboard plays into a plugin at load
+//   close    in the destructor, once it has heard that much sound since it was made
 #include "probe.hpp"
 
 #include <chrono>
@@ -14,19 +15,27 @@
 
 START_NAMESPACE_DISTRHO
 
-enum class Fault { segfault, abort, exit0, hang, nan, inf, chatter, noise, slow, refuse };
-enum class Moment { load, set, process };
+enum class Fault { segfault, abort, exit0, hang, nan, inf, chatter, endless, noise, slow, refuse, memory, latency };
+enum class Moment { load, set, process, close };
 
 constexpr Fault fault = Fault::FAULT;
 constexpr Moment moment = Moment::MOMENT;
 constexpr int lines_a_block = 200;
 constexpr float noise_peak = 1e-3f;
+constexpr std::size_t greed = std::size_t{ 1 } << 30;     // bytes of memory taken, and never given back
+constexpr int late_frames = 333;                          // the delay that is reported of a sudden, and is none
 
 class Faulty : public Probe {
 public:
     Faulty() : Probe({ { "Amount", "amount", "", 5.0f, 0.0f, 10.0f } })
     {
         if (moment == Moment::load && !isDummyInstance())
+            misbehave();
+    }
+
+    ~Faulty() override
+    {
+        if (moment == Moment::close && heard_frames > AFTER_FRAMES)
             misbehave();
     }
 
@@ -52,6 +61,7 @@ protected:
             for (int channel = 0; channel < DISTRHO_PLUGIN_NUM_INPUTS; ++channel)
                 sound = sound || inputs[channel][frame] != 0.0f;
             sounding_frames += sound;
+            heard_frames += sound;
             const bool faulty = moment == Moment::process && sounding_frames > AFTER_FRAMES;
             if (faulty)
                 misbehave();
@@ -60,6 +70,10 @@ protected:
         }
         if (fault == Fault::chatter && moment == Moment::process && sounding_frames > AFTER_FRAMES)
             chatter();
+#if DISTRHO_PLUGIN_WANT_LATENCY
+        if (fault == Fault::latency && moment == Moment::process && sounding_frames > AFTER_FRAMES)
+            setLatency(late_frames);
+#endif
     }
 
 private:
@@ -77,6 +91,16 @@ private:
         case Fault::hang:
             for (;;)
                 std::this_thread::sleep_for(std::chrono::seconds(1));
+        case Fault::endless:
+            for (;;)
+                std::puts("Probe says the same on stdout, over and over");
+        case Fault::memory: {
+            auto* const taken = static_cast<volatile char*>(std::malloc(greed));
+            for (std::size_t at = 0; at < greed; at += 4096)
+                taken[at] = 1;  // a page that is not written to is not counted
+            for (;;)
+                std::this_thread::sleep_for(std::chrono::seconds(1));
+        }
         case Fault::slow: std::this_thread::sleep_for(std::chrono::duration<double>(SECONDS)); return;
         default: return;
         }
@@ -101,7 +125,8 @@ private:
         std::fflush(stdout);
     }
 
-    long long sounding_frames = 0;
+    long long sounding_frames = 0;  // since the last reset
+    long long heard_frames = 0;
     std::mt19937 chance{ std::random_device{}() };
     std::uniform_real_distribution<float> noise{ -noise_peak, noise_peak };
 };

@@ -67,8 +67,8 @@ def test_a_newer_schema_is_refused():
 
 def test_a_field_of_a_later_version_is_not_passed_over():
     later = data()
-    later["stages"][0]["blend"] = 0.5
-    with pytest.raises(SheetError, match=r"stages\[0\]\.blend is not known") as caught:
+    later["stages"][0]["weather"] = 0.5
+    with pytest.raises(SheetError, match=r"stages\[0\]\.weather is not known") as caught:
         Sheet.from_data(later)
     assert caught.value.remedy == "use the version of sweeper that wrote it"
 

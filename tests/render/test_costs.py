@@ -146,7 +146,7 @@ def test_a_steps_cost_is_its_stages_over_its_own_mix(tmp_path):
     made = tried(PlayedPool(), tmp_path, found, mixes, facts)
     grown = tree(found, facts)
     dear = costs(grown, mixes, made)
-    told = {(step.mix, step.setup.name): dear.step_s[key] for key, step in grown.steps.items()}
+    told = {(step.mix, step.setups[0].name): dear.step_s[key] for key, step in grown.steps.items()}
     assert told == {(0, "a"): pytest.approx(5.0), (0, "b"): pytest.approx(2.5), (1, "a"): pytest.approx(50.0)}
     assert dear.store_s == {0: pytest.approx(0.1), 1: pytest.approx(1.0)}
 

@@ -15,7 +15,7 @@ import pytest
 from planning import FACTS, grid, solving
 
 from sweeper.audio import AudioFormat
-from sweeper.errors import RunFolderError, StoreDamaged, StoreError
+from sweeper.errors import PluginError, RunFolderError, StoreDamaged, StoreError
 from sweeper.plan.planned import Plan, planned
 from sweeper.plan.reach_terms import Ending
 from sweeper.plan.storing import Costs
@@ -60,7 +60,7 @@ class PlayedPool:
 
     def _done(self, task: Task) -> Done | Failed:
         if (error := self.fault(task)) is not None:
-            return Failed(task.key, Cause.ERROR, "failed", "", "", (), error)
+            return Failed(task.key, Cause.ERROR, getattr(error, "what", "failed"), "", "", (), error)
         job = task.argument
         covered = job.start.covered if job.start else 0
         stages = job.stages[covered:]
@@ -279,3 +279,75 @@ def test_bypassed_stages_are_counted_when_a_start_is_named(store):
     carried_out(found, store, pool)
     assert pool.jobs["0001"].start.covered == 3
     assert [stage.name for stage in pool.jobs["0001"].stages[3:]] == ["c"]
+
+
+def fault_of(name: str, raw: float, what: str = "gave nan instead of a sample, channel 1 at 0:00.1") -> Fault:
+    """A plugin that fails wherever the stage of that name is rendered with that setting."""
+
+    def fault(task: Task) -> Exception | None:
+        job = task.argument
+        behind = job.stages[job.start.covered if job.start else 0 :]
+        bad = any(s.name == name and s.settings[0].raw == raw for s in behind)
+        return PluginError(f"'{name}' ({name}) {what}") if bad else None
+
+    return fault
+
+
+def test_the_same_fault_in_the_same_place_is_not_tried_a_third_time(store):
+    found, pool = grid([4, 1, 2]), PlayedPool(fault_of("c", 0.125))
+    _, outcomes, log = carried_out(found, store, pool)
+    failed = [id for id, outcome in outcomes.items() if isinstance(outcome, Failed)]
+    assert failed == ["0002", "0004", "0006", "0008"] and len(outcomes) == 8
+    assert {outcomes[id].key for id in failed} == {*failed}
+    assert len({outcomes[id].what for id in failed}) == 1, "the words of those that were tried"
+    spared = [event["task"] for event in log if event["event"] == "not tried"]
+    assert spared and {*spared} == {*failed} - {*pool.began}
+    assert "0002" in pool.began and "0004" in pool.began and "0008" not in pool.began
+
+
+def test_another_setting_of_the_stage_is_tried(store):
+    found, pool = grid([3, 1, 3]), PlayedPool(fault_of("c", 0.125))
+    _, outcomes, _ = carried_out(found, store, pool)
+    done = {id for id, outcome in outcomes.items() if isinstance(outcome, Rendered)}
+    assert done == {v.id for v in found if v.stages[2].settings[0].raw != 0.125}
+
+
+def test_steps_that_fail_alike_spare_the_steps_and_variants_after_them(store):
+    found, pool = grid([5, 1, 2]), PlayedPool(fault_of("b", 0.0))
+    execution, outcomes, log = carried_out(found, store, pool)
+    assert len(outcomes) == 10 and all(isinstance(outcome, Failed) for outcome in outcomes.values())
+    assert len([name for name in pool.began if name.startswith("step")]) <= 3
+    assert not [name for name in pool.began if not name.startswith("step")]
+    assert [event["event"] for event in log].count("not tried") >= 4
+    assert execution._leased == set()
+
+
+def test_what_lies_in_the_store_needs_no_try(store):
+    """The first run stored what the stage made before it went bad; the second starts behind it."""
+    carried_out(grid([3, 1, 1, 2]), store, PlayedPool())
+    pool = PlayedPool(fault_of("c", 0.0))
+    _, outcomes, _ = carried_out(grid([3, 1, 1, 3]), store, pool)
+    assert all(isinstance(outcome, Rendered) for outcome in outcomes.values())
+
+
+def test_a_fault_that_no_plugin_has_is_tried_every_time(store):
+    def broken(task: Task) -> Exception | None:
+        return None if task.key.startswith("step") else ValueError("'c' (c) a fault of ours")
+
+    found, pool = grid([1, 1, 5]), PlayedPool(broken)
+    _, _, log = carried_out(found, store, pool)
+    assert {v.id for v in found} <= {*pool.began}
+    assert not [event for event in log if event["event"] == "not tried"]
+
+
+def test_steps_that_only_spared_variants_wanted_are_spared_too(store):
+    def broken(task: Task) -> Exception | None:
+        if task.key.startswith("step"):
+            return None
+        return PluginError(f"'c' (c) kept back audio at {task.argument.stages[2].settings[0].raw}")
+
+    found, pool = grid([6, 2, 2]), PlayedPool(broken)
+    execution, outcomes, _ = carried_out(found, store, pool)
+    assert len(outcomes) == 24 and all(isinstance(outcome, Failed) for outcome in outcomes.values())
+    assert len([name for name in pool.began if name.startswith("step")]) < 9, "of eighteen"
+    assert execution._leased == set()

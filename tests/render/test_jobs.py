@@ -43,7 +43,7 @@ def found(chain, tmp_path: Path) -> tuple[Job, ...]:
     files = [SoundFile(m.file, AudioFormat(2, RATES_HZ[m.written]), 999999, "WAV", "FLOAT") for m in chain.mixes]
     mixes = [Measured(file, Measurements({}), "") for file in files]
     folder = RunFolder.create(tmp_path / "results", "test", datetime(2026, 11, 24))
-    made = jobs(chain, variants(chain, EXAMINED), mixes, folder, datetime(2026, 11, 24, 18, 5, 9), 7.0, {})
+    made = jobs(chain, variants(chain, EXAMINED), mixes, folder, datetime(2026, 11, 24, 18, 5, 9), 7.0, {}, {})
     assert list(made) == [job.variant for job in made.values()]
     return tuple(made.values())
 

@@ -116,7 +116,7 @@ def test_from_a_stored_step_it_is_what_it_is_from_the_mix(variant, pool, tmp_pat
 
 def test_a_setting_that_moves_meanwhile_is_noted(variant, probes):
     rendered, _ = variant("one", (GAIN, stage(probes["wandering"], name="odd", Amount="6")))
-    (note,) = rendered.notes
+    note = next(note for note in rendered.notes if "moved" in note)
     assert note.startswith("'odd' (")
     assert "'Amount' moved during the render" in note
 
@@ -146,7 +146,7 @@ def test_what_is_stored_behind_a_stored_step_keeps_what_was_said_of_that(variant
     done(pool, "sweeper.render.step_task:render_step", step_job(variant.music, start, stages[:1]))
     variant("one", stages, start=start, passing=passing)
     first, second = (open_entry(step.folder, step.key) for step in (start, passing))
-    assert "'Amount' moved" in first.notes[0]
+    assert any("'Amount' moved" in note for note in first.notes)
     assert second.notes == first.notes
     assert [record.name for record in second.stages] == ["odd", "gain"]
     assert np.abs(samples(second.file.path) - samples(first.file.path) * 10 ** (-6 / 20)).max() < 1e-6

@@ -310,3 +310,50 @@ def test_a_pool_runs_one_set_of_tasks_at_a_time() -> None:
         next(outcomes)
         with pytest.raises(ValueError, match="one set of tasks"):
             next(pool.run([task("double", 3)]))
+
+
+def test_a_worker_that_takes_too_much_memory_is_ended_and_the_others_go_on() -> None:
+    events: Events = []
+    tasks = [task("grow", (2 * 10**9, 0)), *(task("sleep", 0.3, f"good {n}") for n in range(4)), task("double", 2)]
+    with Pool(2, events.append, memory_limit_bytes=300 * 10**6) as pool:
+        grown, *others = pool.map_in_order(tasks)
+    assert isinstance(grown, Failed)
+    assert (grown.cause, grown.what.partition(" while")[0]) == (Cause.MEMORY, "used more than 0.3 GB of memory")
+    assert grown.what.endswith(f"while processing at {grown.position}")
+    assert all(isinstance(other, Done) for other in others)
+    (ended,) = (e for e in events if e["event"] == "ended" and e["task"] == "grow")
+    assert ended["outcome"] == "memory"
+
+
+def test_a_worker_within_its_limit_is_left_alone() -> None:
+    with Pool(1, memory_limit_bytes=400 * 10**6) as pool:
+        assert pool.map_in_order([task("grow", (10**8, 2.2))]) == [Done("grow", 10**8)]
+
+
+def test_a_worker_that_keeps_much_after_its_task_is_replaced_before_it_can_blame_the_next() -> None:
+    with Pool(1, memory_limit_bytes=400 * 10**6) as pool:
+        tasks = [task("grow_for_good", size_bytes) for size_bytes in (10**6, 3 * 10**8, 1)]
+        pids = [outcome.value for outcome in pool.map_in_order(tasks)]
+    assert pids[0] == pids[1] != pids[2]
+
+
+@pytest.mark.parametrize("phase, asks", [("loading 'glue' (x)", True), ("loading and setting 'glue' (x)", True),
+                                         ("looking up 'Ratio' of 'glue'", True), ("rendering", False)])  # fmt: skip
+def test_what_hangs_while_it_loads_may_want_an_answer(phase: str, asks: bool) -> None:
+    """Our own wording: the commonest reason of all for a plugin that does not come back is a licence dialog."""
+    with Pool(1) as pool:
+        (failed,) = pool.map_in_order([task("hang_while", phase)])
+    assert isinstance(failed, Failed) and failed.cause is Cause.HUNG
+    dialog = "; it may be waiting for an answer in a window of its own" if asks else ""
+    assert failed.what == f"gave no sign of life for 0.3 s while {phase}{dialog}"
+
+
+def test_a_hundred_megabytes_of_printing_fill_no_memory_and_leave_the_last_twenty_lines() -> None:
+    before = psutil.Process().memory_info().rss
+    most = [before]
+    with Pool(1, lambda event: most.append(psutil.Process().memory_info().rss)) as pool:
+        (failed,) = pool.map_in_order([task("print_for_a_while", 100.0)])
+    assert isinstance(failed, Failed) and failed.cause is Cause.CRASHED
+    assert len(failed.said) == 20
+    assert "Fatal Python error: Segmentation fault" in failed.said
+    assert max(most) - before < 20 * 10**6

@@ -13,7 +13,8 @@ from typing import Any
 from sweeper.audio import AudioFormat, BroadcastTag, SoundFile
 from sweeper.audio.wav import SAMPLE_BYTES, header
 from sweeper.errors import StoreDamaged
-from sweeper.records import Applied, StageRecord
+from sweeper.records import StageRecord
+from sweeper.records.reading import read
 from sweeper.render.store.place import json_path, wav_path
 
 SCHEMA = 1
@@ -71,7 +72,7 @@ def described(folder: Path, key: str) -> Description:
         check, schema = data.pop("check"), data.pop("schema")
         if schema != SCHEMA or check != hashlib.sha256(_dumped({"schema": schema, **data})).hexdigest():
             raise StoreDamaged(key, "has an altered description, or one from another version")
-        stages = tuple(_stage(stage) for stage in data.pop("stages"))
+        stages = tuple(read(StageRecord, stage) for stage in data.pop("stages"))
         found = Description(**{**data, "stages": stages, "notes": tuple(data.pop("notes"))})
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise StoreDamaged(key, "has a description that cannot be read") from error
@@ -131,16 +132,6 @@ def _wav_bytes(description: Description) -> int:
 
 def _dumped(data: Mapping[str, object]) -> bytes:
     return (json.dumps(data, allow_nan=False, ensure_ascii=True) + "\n").encode("ascii")
-
-
-def _stage(data: Mapping[str, Any]) -> StageRecord:
-    values: dict[str, Any] = {name: tuple(each) if isinstance(each, list) else each for name, each in data.items()}
-    values["settings"], values["standing"] = _applied(data["settings"]), _applied(data["standing"])
-    return StageRecord(**values)
-
-
-def _applied(data: list[dict[str, Any]]) -> tuple[Applied, ...]:
-    return tuple(Applied(**each) for each in data)
 
 
 def _unreadable(key: str, error: OSError) -> StoreDamaged:

@@ -1,0 +1,123 @@
+"""The loop at play through a stage, in a thread beside the window's. Runs in workers."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from sweeper.dial import matching
+from sweeper.dial.signs import Signs
+from sweeper.errors import PluginError, SweeperError
+from sweeper.host.fifo import Fifo
+from sweeper.host.speakers import Speakers
+from sweeper.host.stage import HostedStage
+from sweeper.units import gain
+
+#: Nobody is startled: the sound comes up from here in so many seconds.
+QUIET_DB, RISE_S = -20.0, 2.0
+#: How often the thread shows that it lives.
+BEAT_EVERY_S = 0.5
+#: How much the level may change from one block to the next while it is matched.
+_GLIDE = 0.2
+
+
+class Mixer:
+    """What is heard of a stage: its output, or its input at the same loudness, both low enough never to clip."""
+
+    def __init__(self, stage: HostedStage) -> None:
+        self._stage = stage
+        self._heard = matching.start(stage.format)
+        self._dry, self._wet = Fifo(stage.format.channels), Fifo(stage.format.channels)
+        self._frames = 0
+        self._low_db = 0.0
+        self._level = gain(QUIET_DB)
+        self._share = 0.0  # of the bypassed sound
+
+    @property
+    def matched_db(self) -> float:
+        """The gain of the bypassed sound, dB."""
+        return matching.bypass_gain_db(self._heard)
+
+    def next(self, block: np.ndarray, bypassed: bool) -> np.ndarray:
+        """One block (channels, frames) float32 in, one out; silence while the stage's delay fills.
+
+        Raises PluginError when the stage gives a sample that is no number.
+        """
+        frames = block.shape[1]
+        made = self._stage.push(block)
+        if not np.isfinite(made).all():
+            raise PluginError(f"{self._stage.label} gave a sample that is no number", "dial it another way")
+        self._dry.add(block)
+        self._wet.add(made)
+        if self._wet.frames < frames:
+            return np.zeros_like(block)
+        dry, wet = self._dry.take(frames), self._wet.take(frames)
+        self._heard = matching.heard(self._heard, dry, wet)
+        self._low_db = min(self._low_db, matching.headroom_db(self._heard))
+        self._frames += frames
+        return self._mixed(dry, wet, bypassed)
+
+    def _mixed(self, dry: np.ndarray, wet: np.ndarray, bypassed: bool) -> np.ndarray:
+        """One becomes the other, and louder becomes lower, within the block: no click."""
+        frames = dry.shape[1]
+        rise_db = QUIET_DB * max(0.0, 1.0 - self._frames / (RISE_S * self._stage.format.rate_hz))
+        level = self._level + (gain(rise_db + self._low_db) - self._level) * _GLIDE
+        share = np.linspace(self._share, float(bypassed), frames)
+        mixed = dry * gain(self.matched_db) * share + wet * (1.0 - share)
+        out: np.ndarray = np.clip(mixed * np.linspace(self._level, level, frames), -1.0, 1.0).astype(np.float32)
+        self._level, self._share = level, float(bypassed)
+        return out
+
+
+class Playing:
+    """The thread that plays. failed: why it ended by itself; None while it plays, or was stopped.
+
+    told: gets True or False, and the gain in dB, when the stage is bypassed or comes back. beat: a sign of life.
+    """
+
+    def __init__(self, stage: HostedStage, loop: np.ndarray, block_frames: int, signs: Signs, speakers: Speakers,
+                 told: Callable[[bool, float], None], beat: Callable[[], None]) -> None:  # fmt: skip
+        self.failed: Exception | None = None
+        self._mixer = Mixer(stage)
+        self._loop = loop
+        self._block_frames = block_frames
+        self._signs, self._speakers = signs, speakers
+        self._told, self._beat = told, beat
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+
+    def start(self) -> None:
+        """Begin."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End, and wait for it."""
+        self._stop.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        try:
+            with self._speakers:
+                self._play()
+        except SweeperError as exc:
+            self.failed = exc
+        except Exception as exc:  # noqa: BLE001 - whatever the plugin raises is told where the window is opened
+            self.failed = PluginError(f"the plugin failed while it played: {exc}", "dial it another way")
+
+    def _play(self) -> None:
+        at, bypassed, beat_s = 0, False, 0.0
+        frames = self._loop.shape[1]
+        wanted = np.arange(self._block_frames)
+        while not self._stop.is_set():
+            block = np.ascontiguousarray(self._loop[:, (at + wanted) % frames])
+            at = (at + self._block_frames) % frames
+            if self._signs.bypassed != bypassed:
+                bypassed = not bypassed
+                self._told(bypassed, self._mixer.matched_db)
+            self._speakers.play(self._mixer.next(block, bypassed))
+            if time.monotonic() - beat_s >= BEAT_EVERY_S:
+                beat_s = time.monotonic()
+                self._beat()

@@ -1,0 +1,3 @@
+from plugin_fixtures import pool, probes
+
+__all__ = ["pool", "probes"]

@@ -1,0 +1,93 @@
+"""What comes back from outside: aligned to the sample, and refused where it cannot be what was sent."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from plugin_fixtures import done
+from scipy.signal import resample_poly
+
+from sweeper.audio import inspect
+from sweeper.chain.model import Channels
+from sweeper.errors import AudioFileError
+from sweeper.host.setup import StageSetup
+from sweeper.render.outside_orders import Sent, TakeOrder
+from sweeper.render.store import open_entry
+
+RATE_HZ = 44100
+TAPE = StageSetup("tape", "", None, Channels.STEREO, (), outside="the tape machine")
+
+
+@pytest.fixture
+def sent() -> np.ndarray:
+    """Forty seconds of noise with beats, so that its beginning and its end are both listened to."""
+    rng = np.random.default_rng(3)
+    frames = 40 * RATE_HZ
+    beat = 0.2 + np.exp(-((np.arange(frames) % 22050) / 4000))
+    return (0.1 * beat[:, None] * rng.standard_normal((frames, 2))).astype(np.float32)
+
+
+def taken(pool, folder: Path, sent: np.ndarray, got: np.ndarray, setup=TAPE, rate_hz=RATE_HZ):
+    (folder / "steps").mkdir()
+    soundfile.write(folder / "tape.wav", sent, RATE_HZ, subtype="FLOAT")
+    soundfile.write(folder / "tape back.wav", got, rate_hz, subtype="FLOAT")
+    account = Sent("hash", len(sent), RATE_HZ, 2, (), ())
+    back, steps = folder / "tape back.wav", folder / "steps"
+    order = TakeOrder(setup, back, folder / "tape.wav", account, steps, "before", "recipe")
+    return done(pool, "sweeper.render.outside_tasks:take_in", order)
+
+
+def samples(folder: Path, came) -> np.ndarray:
+    entry = open_entry(folder / "steps", came.key)
+    return soundfile.read(entry.file.path, dtype="float32")[0]
+
+
+@pytest.mark.parametrize("late", [0, 1234, -500])
+def test_it_is_aligned_to_the_sample_and_as_long_as_what_was_sent(pool, tmp_path, sent, late):
+    got = np.pad(sent, ((late, 0), (0, 0))) if late >= 0 else sent[-late:]
+    came = taken(pool, tmp_path, sent, 0.5 * got)
+    aligned = samples(tmp_path, came)
+    assert len(aligned) == len(sent)
+    whole = slice(max(0, -late), len(sent))
+    assert np.abs(aligned[whole] - 0.5 * sent[whole]).max() < 1e-7
+    assert not aligned[: max(0, -late)].any()
+    (stage,) = open_entry(tmp_path / "steps", came.key).stages
+    (returned,) = stage.returned
+    assert round(returned.offset_frames) == late
+    assert returned.audio_sha256 == came.audio_sha256
+
+
+def test_a_tail_and_an_output_trim_are_heard(pool, tmp_path, sent):
+    setup = replace(TAPE, tail_s=0.5, output_trim_db=-6.0)
+    got = np.concatenate([sent, np.full((RATE_HZ, 2), 0.25, np.float32)])
+    aligned = samples(tmp_path, taken(pool, tmp_path, sent, got, setup))
+    assert len(aligned) == len(sent) + RATE_HZ // 2
+    assert np.allclose(aligned[len(sent) :], 0.25 * 10 ** (-6 / 20))
+
+
+def test_the_file_that_came_back_is_not_touched(pool, tmp_path, sent):
+    taken(pool, tmp_path, sent, sent)
+    assert inspect(tmp_path / "tape back.wav").frames == len(sent)
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda s: 0.1 * np.random.default_rng(8).standard_normal(s.shape).astype(np.float32), "not like what was"),
+        (lambda s: s[: len(s) // 2], "before the music does"),
+        (lambda s: resample_poly(s, 10001, 10000).astype(np.float32), "runs off by"),
+    ],
+    ids=["another music", "cut short", "another clock"],
+)  # fmt: skip
+def test_what_cannot_be_it_is_refused(pool, tmp_path, sent, make, words):
+    with pytest.raises(AudioFileError, match=words):
+        taken(pool, tmp_path, sent, make(sent))
+
+
+def test_another_rate_is_refused(pool, tmp_path, sent):
+    with pytest.raises(AudioFileError, match="48000 Hz, and 44100 Hz was sent out"):
+        taken(pool, tmp_path, sent, sent, rate_hz=48000)
