@@ -93,6 +93,7 @@ RECIPES: Mapping[str, Recipe] = {
     "delay_lying": Recipe(
         "delay", has_latency=True, constants={"DELAY_FRAMES": 441, "REPORTED_FRAMES": 64}
     ),
+    "delay_set": Recipe("delay_set", has_latency=True),
     "shaper": Recipe("shaper"),
     "slow": Recipe("slow", constants={"TIMES_REAL_TIME": 1.0}),
     "twin_names": Recipe("twin_names"),

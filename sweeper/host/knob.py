@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-
 import numpy as np
 
 from sweeper.chain.model import BLEND, OWN_SETTINGS, Number, Travel
 from sweeper.errors import SettingError
-from sweeper.host.control import Control
-from sweeper.host.settings import control_named
+from sweeper.host.scale import scale
 from sweeper.host.setup import OWN_UNITS, Dialled
-from sweeper.host.shown import number_at, positions_of, shown_unit
 from sweeper.host.stage import HostedStage
 from sweeper.host.tables import tabled, texts_folder
 from sweeper.units import Amount, same_unit
 
 #: How far a stage's own settings may be turned by a solver, in their units.
 OWN_RANGES = {"input trim": (-40.0, 40.0), "output trim": (-40.0, 40.0), BLEND: (0.0, 100.0)}
+#: The same for the level of a bus, as far as a chain file may set it.
+LEVEL_RANGE_DB = (-60.0, 20.0)
 
 
 class Knob:
@@ -36,6 +33,8 @@ class Knob:
         self.steps: tuple[float, ...] = ()
         if name in OWN_SETTINGS:
             self.unit, (self.low, self.high) = OWN_UNITS[name], OWN_RANGES[name]
+            if stage.setup.is_fader:
+                self.low, self.high = LEVEL_RANGE_DB
             return
         if not (controls := stage.controls(name, side)):
             raise SettingError(f"'{stage.setup.name}' is bypassed, its '{name}' cannot be solved", "take bypass out")
@@ -70,69 +69,41 @@ class RideKnob:
     """The amount of a ride, turned in its unit: how far the setting goes, or where to.
 
     As `Knob`; an amount given as a share of travel is turned in % travel, every other in the unit that is shown.
+    sign: -1 where more of the ride's handle is less of its control: then it is turned as the chain file counts.
     """
 
-    steps: tuple[float, ...] = ()
-
-    def __init__(self, stage: HostedStage, ride: str) -> None:
+    def __init__(self, stage: HostedStage, ride: str, sign: int = 1) -> None:
         self._stage = stage
         self._ride = next(one for one in stage.setup.rides if one.name == ride)
+        self._sign = sign
         self.name = self._ride.setting
         self.word = "by" if self._ride.relative else "to"
         base = Knob(stage, self._ride.setting, self._ride.side)
+        steps = base.steps
         if isinstance(self._ride.amount, Travel):
             raw = stage.controls(self.name, self._ride.side)[0].raw()
-            self.unit, self.low, self.high, at = "% travel", 0.0, 100.0, 100 * raw
+            self.unit, low, high, at, steps = "% travel", 0.0, 100.0, 100 * raw, ()
         else:
-            self.unit, self.low, self.high, at = base.unit, base.low, base.high, base.now()
-        if self._ride.relative:
-            self.low, self.high = self.low - at, self.high - at
+            self.unit, low, high, at = base.unit, base.low, base.high, base.now()
+        off = at if self._ride.relative else 0.0
+        self.low, self.high = sorted((sign * (low - off), sign * (high - off)))
+        self.steps = tuple(sorted(sign * (step - off) for step in steps))
 
     def now(self) -> float:
-        """The amount, in `unit`."""
+        """The amount, in `unit`, as the chain file counts it."""
         ride = next(one for one in self._stage.setup.rides if one.name == self._ride.name)
         if isinstance(ride.amount, Travel):
-            return 100 * ride.amount.fraction
+            return self._sign * 100 * ride.amount.fraction
         assert isinstance(ride.amount, Number)
         shown = same_unit(Amount(ride.amount.value, ride.amount.unit or self.unit), self.unit)
         if shown is None:
             raise SettingError(f"the ride '{ride.name}' cannot be solved in {ride.amount.unit}",
                                f"give its amount in {self.unit}")  # fmt: skip
-        return shown
+        return self._sign * shown
 
     def turn(self, value: float) -> float:
         """Set it, and say where it stands."""
-        text = f"{value:.6g} {self.unit}".strip()
-        amount = Travel(value / 100, text) if self.unit == "% travel" else Number(value, self.unit, text)
+        text, own = f"{value:.6g} {self.unit}".strip(), self._sign * value
+        amount = Travel(own / 100, text) if self.unit == "% travel" else Number(own, self.unit, text)
         self._stage.adjust(Dialled(self.name, self._ride.side, amount, ride=self._ride.name))
         return self.now()
-
-
-def scale(control: Control) -> tuple[str, np.ndarray, np.ndarray]:
-    """(unit, positions, numbers) of a control, the numbers rising; "% travel" where it shows none that run one way."""
-    raws = np.array(positions_of(control))
-    numbers = np.array([number_at(control, raw) for raw in raws])
-    finite = np.isfinite(numbers)
-    raws, numbers = raws[finite], numbers[finite]
-    rising, falling = np.all(np.diff(numbers) >= 0), np.all(np.diff(numbers) <= 0)
-    if len(numbers) < 2 or numbers.min() == numbers.max() or not (rising or falling):
-        ends = np.array(positions_of(control))
-        return "% travel", ends, 100.0 * ends
-    if falling:
-        raws, numbers = raws[::-1], numbers[::-1]
-    distinct = np.concatenate([[True], np.diff(numbers) > 0])
-    return shown_unit(control), raws[distinct], numbers[distinct]
-
-
-def is_number(control: Control) -> bool:
-    """Whether a control can be solved: it is no switch and no list of words."""
-    if control.steps == 0:
-        return True
-    return control.steps > 2 and all(math.isfinite(number_at(control, raw)) for raw in positions_of(control))
-
-
-def solvable(controls: Sequence[Control], name: str) -> None:
-    """Raise SettingError when the control of that name is missing, a switch, or a list of words."""
-    control = control_named(controls, name)
-    if not is_number(control):
-        raise SettingError(f"'{control.name}' cannot be solved: it is no number", "name a setting that shows numbers")

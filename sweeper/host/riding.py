@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sweeper.chain.model import FromDialled, Number, SettingValue, Travel
+from sweeper.chain.model import BLEND, FromDialled, Number, SettingValue, Travel
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
 from sweeper.host.curve import Curve
 from sweeper.host.resolve import resolve, snapped
+from sweeper.host.scale import nearest_position
 from sweeper.host.setup import OWN_UNITS, RideSetup
 from sweeper.host.shown import number_at, shown_unit
 from sweeper.host.stepping import stepped
@@ -54,7 +55,7 @@ class RiddenControl:
 
     def _move(self, ride: RideSetup, rate_hz: int) -> Move:
         if not ride.relative:
-            return Move(ride, Curve(ride, rate_hz), resolve(self.control, ride.amount))
+            return Move(ride, Curve(ride, rate_hz), absolute_target(self.control, ride.amount))
         target, stopped = relative_target(self.control, self.base, ride.amount)
         return Move(ride, Curve(ride, rate_hz), target - self.base, stopped)
 
@@ -80,10 +81,28 @@ class RiddenControl:
         return tuple(min(1.0, max(0.0, goal)) for goal in goals)
 
 
+def absolute_target(control: Control, amount: SettingValue) -> float:
+    """The position that shows `amount`; of a number that no position shows, the nearest. Raises SettingError."""
+    try:
+        return resolve(control, amount)
+    except SettingError:
+        number = _in_shown_unit(control, amount)
+        if number is None or nearest_position(control, number)[1]:
+            raise
+        return nearest_position(control, number)[0]
+
+
+def _in_shown_unit(control: Control, amount: SettingValue) -> float | None:
+    if not isinstance(amount, Number):
+        return None
+    return same_unit(Amount(amount.value, amount.unit or shown_unit(control)), shown_unit(control))
+
+
 def relative_target(control: Control, base: float, amount: SettingValue) -> tuple[float, bool]:
     """(the position that lies `amount` away from `base`, whether the control ends before).
 
-    The control stands at `base`. Raises SettingError for an amount in another unit than the control's.
+    The control stands at `base`. Where no position shows just that, it is the nearest. Raises SettingError for an
+    amount in another unit than the control's.
     """
     if not isinstance(amount, Number | Travel):
         raise SettingError(f"'{control.name}' cannot be ridden by {amount.text}", "write a number, or e.g. 5 % travel")
@@ -93,15 +112,18 @@ def relative_target(control: Control, base: float, amount: SettingValue) -> tupl
     try:
         return stepped(control, FromDialled(amount, amount.text), None), False
     except SettingError:
-        if amount.unit and same_unit(Amount(1.0, amount.unit), shown_unit(control)) is None:
+        number = _in_shown_unit(control, amount)
+        if number is None:
             raise
-        up = (amount.value > 0) == (number_at(control, 1.0) >= number_at(control, 0.0))
-        return (1.0 if up else 0.0), True
+        return nearest_position(control, number_at(control, base) + number)
 
 
-def own_move(ride: RideSetup, rate_hz: int) -> Move:
-    """A ride of a trim or of blend. Raises SettingError for an amount in another unit."""
-    return Move(ride, Curve(ride, rate_hz), own_value(ride.setting, ride.amount))
+def own_move(ride: RideSetup, rate_hz: int, base: float) -> Move:
+    """A ride of a trim or of blend that stands at `base`. Raises SettingError for an amount in another unit."""
+    amount = own_value(ride.setting, ride.amount)
+    goal = base + amount if ride.relative else amount
+    stopped = ride.setting == BLEND and not -1e-9 <= goal <= 1 + 1e-9
+    return Move(ride, Curve(ride, rate_hz), amount, stopped)
 
 
 def own_value(name: str, value: SettingValue) -> float:

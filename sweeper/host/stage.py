@@ -135,7 +135,7 @@ class HostedStage:
         """Find out where every ride leads from where the settings stand now."""
         rate_hz = self.format.rate_hz
         rides = () if self.setup.bypass else self.setup.rides
-        self._own_moves = {name: tuple(own_move(ride, rate_hz) for ride in rides if ride.setting == name)
+        self._own_moves = {name: tuple(own_move(r, rate_hz, self.own[name]) for r in rides if r.setting == name)
                            for name in OWN_SETTINGS}  # fmt: skip
         for instance in self.instances:
             found: dict[int, list[RideSetup]] = {}

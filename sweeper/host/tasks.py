@@ -12,10 +12,10 @@ from sweeper.host.deaf import deaf, only_shows
 from sweeper.host.described import Plugin
 from sweeper.host.effect import Effect, open_effect
 from sweeper.host.examine import describe
-from sweeper.host.knob import solvable
 from sweeper.host.question import Answer, Asked, Fault, Found, Question
 from sweeper.host.resolve import resolve
 from sweeper.host.riding import own_value
+from sweeper.host.scale import solvable
 from sweeper.host.settings import control_named
 from sweeper.host.setup import Dialled, StageSetup
 from sweeper.host.stage import HostedStage

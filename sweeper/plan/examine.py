@@ -11,6 +11,7 @@ from sweeper.host.described import Plugin
 from sweeper.host.question import Answer, Found
 from sweeper.plan.examined import ChoiceKey, Examined, Lookup, called, key_of
 from sweeper.plan.lacking import Lacking
+from sweeper.plan.own_checks import beyond
 from sweeper.plan.questions import Placed, located, problem, problems_of, questions
 from sweeper.plan.reach_checks import unsolvable
 from sweeper.workers import Done, Failed, Pool, Task
@@ -25,7 +26,7 @@ def examine(chain: Chain, formats: Sequence[AudioFormat], pool: Pool, block_fram
     Raises ChainFileError with every fault: plugins missing or not loading, settings unknown or out of range.
     """
     paths, problems = located(chain)
-    problems += unsolvable(chain)
+    problems += (*unsolvable(chain), *beyond(chain))
     placed = questions(chain, paths, formats, block_frames, patience_s)
     tasks = [Task(str(i), "sweeper.host.tasks:examine_stage", p.question, p.choice.name) for i, p in enumerate(placed)]
     answered: list[tuple[Placed, Answer]] = []

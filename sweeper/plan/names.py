@@ -50,6 +50,12 @@ def value_of(stage: Stage, ref: SettingRef, value: SettingValue) -> SettingValue
     return replace(value, offset=replace(offset, fraction=-offset.fraction))
 
 
+def counts_down(stage: Stage, ref: SettingRef) -> bool:
+    """Whether a relative ride's amount counts the other way than its control does."""
+    handle = handle_of(stage, ref.setting)
+    return bool(ref.ride) and ref.word == "by" and handle is not None and handle.direction == "lower"
+
+
 def amount_of(stage: Stage, ref: SettingRef, amount: SettingValue, relative: bool) -> SettingValue:
     """A ride's amount as a value of the control behind it: a `FromDialled` where it is relative.
 

@@ -23,9 +23,11 @@ def _unheard(chain: Chain, reach: Reach) -> list[tuple[str, str]]:
     """The variants in which the solved stage is not heard."""
     stage, turned = reach.by.stage, BY_KEY[reach.key].name
     found = []
-    if any(axis.ref.stage == stage and axis.ref.setting == BYPASS for axis in chain.vary):
-        found.append((f"'{reach.by}' is solved, but 'vary' bypasses '{stage}': bypassed, nothing turns the {turned}",
-                      "take the bypass out of 'vary', or solve another stage"))  # fmt: skip
+    bus = next(one.bus for one in chain.stages if one.name == stage)
+    for silenced in dict.fromkeys(name for name in (stage, bus) if name):
+        if any(axis.ref.stage == silenced and axis.ref.setting == BYPASS for axis in chain.vary):
+            what = f"'{reach.by}' is solved, but 'vary' bypasses '{silenced}': bypassed, nothing turns the {turned}"
+            found.append((what, "take the bypass out of 'vary', or solve another stage"))
     if any(stage in order for order in chain.sequence) and any(stage not in order for order in chain.sequence):
         found.append((f"'{reach.by}' is solved, but 'sequence' leaves '{stage}' out: then nothing turns the {turned}",
                       f"name '{stage}' in every order, or solve another stage"))  # fmt: skip

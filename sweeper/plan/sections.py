@@ -31,13 +31,20 @@ def spans_in(ride: Ride, mix: Mix) -> tuple[tuple[float, float], ...]:
 
 
 def too_long(chain: Chain, mix: Mix, duration_s: float) -> list[Problem]:
-    """A problem for each section that does not lie inside the mix (half a second is forgiven)."""
+    """A problem for each section and each time of a ride that does not lie in the mix (half a second is forgiven)."""
     return [
         Problem(str(chain.path), mix.mark.line, mix.mark.column,
                 f"section '{s.name}' ends at {clock(s.end_s)}, but {mix.written} lasts {clock(duration_s)}",
                 "correct its times")
         for s in mix.sections
         if s.end_s > duration_s + 0.5 or s.start_s >= duration_s
+    ] + [
+        Problem(str(chain.path), ride.mark.line, ride.mark.column,
+                f"the ride '{ride.name}' is to end at {clock(end_s)}, but {mix.written} lasts {clock(duration_s)}",
+                "correct its times, or name sections, which each mix has at its own times")
+        for ride in chain.rides
+        for start_s, end_s in ride.spans
+        if end_s > duration_s + 0.5 or start_s >= duration_s
     ] + [
         Problem(str(chain.path), mix.mark.line, mix.mark.column,
                 f"section '{s.name}' is shorter than 400 ms: it has no loudness to match over", "make it longer")

@@ -131,7 +131,7 @@ def tree(found: Sequence[Variant], facts: Facts) -> Tree:
 
 
 @dataclass(frozen=True)
-class Applied:
+class WayStep:
     """A step of one variant. key_before: of what it is applied to. covered: as in `Step`.
 
     is_back: it is a stage outside, and what it made has come back.
@@ -145,7 +145,7 @@ class Applied:
 
 
 def applied(variant: Variant, facts: Facts,
-            recipes: dict[tuple[StageSetup, ...], str] | None = None) -> Iterator[Applied]:  # fmt: skip
+            recipes: dict[tuple[StageSetup, ...], str] | None = None) -> Iterator[WayStep]:  # fmt: skip
     """Every shared step of a variant, from the mix on. recipes: those made so far."""
     recipes = {} if recipes is None else recipes
     first_turned = min((turn.stage for turn in variant.turns), default=len(variant.stages))
@@ -158,7 +158,7 @@ def applied(variant: Variant, facts: Facts,
             recipes[setups] = recipe(setups, facts)
         back = facts.returned.get(outside_name(setups[0], before), "") if setups[0].outside else ""
         key = step_key(before, recipes[setups], back)
-        yield Applied(before, key, numbers[-1] + 1, setups, bool(back))
+        yield WayStep(before, key, numbers[-1] + 1, setups, bool(back))
         before = key
 
 

@@ -11,7 +11,7 @@ from sweeper.chain.model import Chain, Mix
 from sweeper.chain.sequence import Order, in_words
 from sweeper.host.setup import StageSetup
 from sweeper.plan.examined import Examined
-from sweeper.plan.names import direction_of, setting_of
+from sweeper.plan.names import counts_down, direction_of, setting_of
 from sweeper.plan.places import inserts_in_order
 from sweeper.plan.reach import Direction
 from sweeper.plan.sections import spans_in
@@ -23,7 +23,8 @@ class Turn:
     """A setting that a reach solves in one variant. stage: its number among the variant's stages.
 
     setting: the plugin's own name for it, a trim or blend. side: "" = every instance. text: as the chain file names it.
-    ride: the ride whose amount is solved, "" = the setting itself.
+    ride: the ride whose amount is solved, "" = the setting itself. sign: -1 where the chain file counts the other way
+    than the control does: a step towards more of a handle that lowers it.
     """
 
     stage: int
@@ -32,6 +33,7 @@ class Turn:
     direction: Direction
     text: str
     ride: str = ""
+    sign: int = 1
 
 
 @dataclass(frozen=True)
@@ -141,7 +143,8 @@ def _turns(chain: Chain, heard: list[Heard], choice: _Choice) -> tuple[Turn, ...
     for reach in chain.reach:
         processor = heard[numbers[reach.by.stage]].choice
         found.append(Turn(numbers[reach.by.stage], setting_of(processor, reach.by), reach.by.side,
-                          direction_of(processor, reach.by), str(reach.by), reach.by.ride))  # fmt: skip
+                          direction_of(processor, reach.by), str(reach.by), reach.by.ride,
+                          -1 if counts_down(processor, reach.by) else 1))  # fmt: skip
     return tuple(found)
 
 

@@ -117,6 +117,8 @@ def _stage(stage: SetUp, target: Path) -> Iterator[str]:
     yield f"  - name: {yaml_text(record.name)}"
     yield f"    outside: {yaml_text(record.outside)}" if record.outside else (
         f"    plugin: {yaml_text(_plugin(stage))}{version}")  # fmt: skip
+    for came in record.returned:
+        yield f"    returned: {yaml_text(seen_from(Path(came.file).parent, target))}   # {_shown(Path(came.file).name)}"
     if stage.missing:
         yield f"    # not installed here: {_shown(stage.missing)}"
     if setup.channels is not Channels.STEREO:

@@ -38,6 +38,8 @@ def _taken(stage: HostedStage, standing: tuple[Applied, ...], report: Report) ->
             moved.append(one)
     made = {(applied.side, folded(applied.name)): applied for applied in stage.applied}
     kept: list[Applied] = []
+    if stage.setup.instances:  # no second instance may tell where they stand
+        return tuple(moved)
     for instance in stage.instances:
         report.beat()
         told = instance.effect.told_positions()

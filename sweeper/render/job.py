@@ -38,7 +38,7 @@ class ReachOrder:
     """What to solve: a setting of the stage with that number, toward the first of the goals.
 
     goals: the target, then the bounds of `stop at`. taught: what the variant's teacher learnt of it; None = nothing.
-    ride: the ride whose amount is solved, "" = the setting itself.
+    ride: the ride whose amount is solved, "" = the setting itself; sign: as `Turn` has it.
     """
 
     stage: int
@@ -48,6 +48,7 @@ class ReachOrder:
     goals: tuple[GoalOrder, ...]
     taught: Taught | None = None
     ride: str = ""
+    sign: int = 1
 
 
 @dataclass(frozen=True)

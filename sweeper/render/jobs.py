@@ -70,7 +70,7 @@ def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
     """What a variant's reaches solve, as a worker gets it, in the chain file's order."""
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
-                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride)
+                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride, sign=turn.sign)
         for reach, turn in zip(chain.reach, variant.turns, strict=True)
     )  # fmt: skip
 

@@ -18,7 +18,7 @@ from typing import TypeVar
 from sweeper.chain.model import Chain
 from sweeper.errors import AudioFileError, AwaitingReturn, SweeperError
 from sweeper.host.setup import StageSetup
-from sweeper.plan.tree import Applied, Facts, applied, outside_name, recipe
+from sweeper.plan.tree import Facts, WayStep, applied, outside_name, recipe
 from sweeper.plan.variants import Variant
 from sweeper.records.reading import read
 from sweeper.render.desk import Desk
@@ -31,6 +31,8 @@ from sweeper.workers import Cause, Done, Failed, Task
 T = TypeVar("T")
 
 FOLDER = "outside"
+#: What comes back is a file with one of these endings.
+SOUND_ENDINGS = frozenset({".wav", ".wave", ".bwf", ".rf64", ".w64", ".aif", ".aiff", ".aifc", ".caf", ".flac"})
 STEPS = "outside/steps"
 
 
@@ -48,7 +50,7 @@ class _Going:
 
     variant: Variant
     setup: StageSetup
-    step: Applied
+    step: WayStep
     covered: int
     start: StoredStep | None
 
@@ -173,8 +175,7 @@ def _came_back(chain: Chain, one: _Going, folder: RunFolder) -> Path | None:
     stage = next(stage for stage in chain.stages if stage.name == one.setup.name)
     own = folder.path.absolute() / FOLDER
     places = [own, *([stage.returned] if stage.returned else [])]
-    files = [file for place in places for file in _named_like(place, one.stem)
-             if file.is_file() and file not in (own / f"{one.stem}.wav", own / f"{one.stem}.json")]  # fmt: skip
+    files = [file for place in places for file in _named_like(place, one.stem) if file.is_file()]
     if len(files) > 1:
         listed = " and ".join(str(file) for file in files)
         raise AudioFileError(f"of '{one.setup.name}' more than one has come back: {listed}", "leave one of them there")
@@ -186,7 +187,10 @@ def _named_like(place: Path, stem: str) -> Iterator[Path]:
         entries = sorted(place.iterdir())
     except OSError:  # it was there when the chain file was read
         return
-    yield from (file for file in entries if file.name.lower().startswith(stem.lower()) and file.suffix != ".json")
+    for file in entries:
+        is_sound = file.suffix.lower() in SOUND_ENDINGS  # editors put files of their own beside those they play
+        if is_sound and file.stem.lower().startswith(stem) and file.stem.lower() != stem:
+            yield file
 
 
 def _awaiting(chain: Chain, missing: Sequence[_Going], folder: RunFolder) -> AwaitingReturn:

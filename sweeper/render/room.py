@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -12,7 +13,7 @@ from sweeper.audio import AudioFormat, SoundFile, audio_hash, blocks, inspect
 from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.setup import StageSetup, grouped
 from sweeper.host.stage import HostedStage, stage_label
-from sweeper.records import StageRecord
+from sweeper.records import RideRecord, StageRecord
 from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
 from sweeper.render.recording import stage_record
 from sweeper.render.store import Entry, open_entry
@@ -135,8 +136,21 @@ def as_asked(record: StageRecord, setup: StageSetup) -> StageRecord:
     texts = {(folded(dialled.name), side): dialled.value.text for dialled in setup.settings
              for side in ((dialled.side,) if dialled.side else setup.channels.sides)}  # fmt: skip
     settings = tuple(replace(a, asked=texts.get((folded(a.name), a.side), a.asked)) for a in record.settings)
-    return replace(record, name=setup.name, path=setup.path, state_file=str(setup.state or ""), output=setup.output,
-                   label=setup.label, settings=settings)  # fmt: skip
+    return replace(
+        record, name=setup.name, path=setup.path, state_file=str(setup.state or ""), output=setup.output,
+        label=setup.label, settings=settings, bus=setup.bus, instances=setup.instances,
+        latency=setup.latency.text if setup.latency else "", rides=tuple(_renamed(record.rides, setup)),
+    )  # fmt: skip
+
+
+def _renamed(rides: Sequence[RideRecord], setup: StageSetup) -> Iterator[RideRecord]:
+    """The rides of a stored stage under the names that this job gives them: the same ones, in the same order."""
+    met: Counter[tuple[str, str]] = Counter()
+    for ride in rides:
+        own = [one for one in setup.rides if one.setting == ride.setting and one.side in ("", ride.side)]
+        named = own[met[ride.setting, ride.side]]
+        met[ride.setting, ride.side] += 1
+        yield replace(ride, name=named.name, amount=named.amount.text)
 
 
 def unchanged(mix: MixFile) -> SoundFile:

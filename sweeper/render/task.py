@@ -16,8 +16,9 @@ from sweeper.audio import BroadcastTag, WavWriter
 from sweeper.chain.model import OWN_SETTINGS
 from sweeper.errors import StoreError
 from sweeper.host.knob import Knob, RideKnob
+from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
-from sweeper.render.job import Job, Rendered, Solved
+from sweeper.render.job import Job, ReachOrder, Rendered, Solved
 from sweeper.render.room import FILE_PATIENCE_S, Room, placed
 from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
@@ -80,7 +81,7 @@ class _Variant:
         knobs: list[Knob | RideKnob] = []
         for order, stage in zip(orders, turned, strict=True):
             with placed(stage.setup):
-                knobs.append(RideKnob(stage, order.ride) if order.ride else Knob(stage, order.setting, order.side))
+                knobs.append(_knob(stage, order))
         with placed(turned[0].setup):
             found = solve(orders, knobs, self.render)
         named = []
@@ -88,7 +89,7 @@ class _Variant:
             if knob.name not in OWN_SETTINGS and not order.ride:
                 with placed(stage.setup):
                     stage.confirm(knob.name)
-            words = (stage.setup.name, order.side, knob.name)
+            words = (stage.setup.name, order.side, "level" if stage.setup.is_fader else knob.name)
             if isinstance(knob, RideKnob):
                 words = ("rides", order.ride, knob.word)
             named.append(replace(solved, setting=".".join(word for word in words if word)))
@@ -107,6 +108,12 @@ class _Variant:
             self.job.tag, self.job.date, self.job.time, values["loudness_lufs"], values["loudness_range_lu"],
             values["true_peak_dbtp"], values["momentary_max_lufs"], values["short_term_max_lufs"],
         ))  # fmt: skip
+
+
+def _knob(stage: HostedStage, order: ReachOrder) -> Knob | RideKnob:
+    if order.ride:
+        return RideKnob(stage, order.ride, order.sign)
+    return Knob(stage, order.setting, order.side)
 
 
 class _Passing:
@@ -133,8 +140,9 @@ class _Passing:
         """Put it in its place in the store. notes: of the stages up to it."""
         if not self.trouble:
             records = [record for record in self._room.records()[: self._covered] if not record.bypass]
-            own = [s.label for s in self._room.stages[: self._covered - self._room.covered]]
-            kept = tuple(note for note in notes if any(note.startswith(label) for label in own))
+            own = self._room.stages[: self._covered - self._room.covered]
+            kept = tuple(note for note in notes if any(note.startswith(stage.label) for stage in own))
+            kept += tuple(f"{stage.label}: {moved}" for stage in own if (moved := stage.drift()))
             earlier = tuple(self._room.stored_notes())
             try:
                 self._entry.commit(tuple(records), (*earlier, *kept), self._room.plugin_s)

@@ -11,8 +11,9 @@ from plugin_fixtures import done, packaged, stage
 
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
-from sweeper.host.knob import OWN_RANGES, Knob, is_number, scale, solvable
+from sweeper.host.knob import OWN_RANGES, Knob
 from sweeper.host.riding import own_value
+from sweeper.host.scale import is_number, scale, solvable
 from sweeper.host.setup import Dialled
 
 
@@ -20,7 +21,7 @@ class PlayedStage:
     """A stage with one control, or bypassed."""
 
     def __init__(self, *controls: FakeControl) -> None:
-        self.setup = SimpleNamespace(name="glue", path="builtin:Gain")
+        self.setup = SimpleNamespace(name="glue", is_fader=False, path="builtin:Gain")
         self.own = {"input trim": -2.0, "output trim": 0.0, "blend": 0.7}
         self._controls = controls
         self.made: list[Dialled] = []

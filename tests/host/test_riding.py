@@ -8,7 +8,7 @@ from fake_control import FakeControl, linear, listed
 
 from sweeper.chain.model import Number, Travel
 from sweeper.errors import SettingError
-from sweeper.host.riding import RiddenControl, own_value, relative_target
+from sweeper.host.riding import RiddenControl, absolute_target, own_move, own_value, relative_target
 from sweeper.host.setup import RideSetup
 
 RATE_HZ = 1000
@@ -60,6 +60,29 @@ def test_a_control_that_ends_before_is_ridden_to_its_end_and_that_is_known():
     assert relative_target(gain(0.1), 0.1, db(-12)) == (0.0, True)
     assert relative_target(gain(0.9), 0.9, Travel(0.2, "20 % travel")) == (1.0, True)
     assert relative_target(gain(), 0.5, db(2)) == (pytest.approx(0.55), False)
+
+
+def test_a_number_that_no_position_shows_is_the_nearest_and_not_the_end():
+    ratio = FakeControl("Ratio", listed("1.5", "2", "4", "10"), "", at=1 / 3, steps=4)
+    target, stopped = relative_target(ratio, 1 / 3, Number(1.8, "", "1.8"))
+    assert (target, stopped) == (pytest.approx(2 / 3), False)
+    assert relative_target(ratio, 0.0, Number(0.4, "", "0.4")) == (pytest.approx(1 / 3), False)
+    assert relative_target(ratio, 2 / 3, Number(7, "", "7")) == (1.0, True)
+    coarse = FakeControl("Level", linear(-20, 20, 0), "dB", at=0.5)
+    assert relative_target(coarse, 0.5, db(1.4))[0] == pytest.approx(0.535, abs=0.02)
+
+
+def test_a_goal_that_no_position_shows_is_the_nearest_and_one_beyond_is_refused():
+    ratio = FakeControl("Ratio", listed("1.5", "2", "4", "10"), "", at=0.0, steps=4)
+    assert absolute_target(ratio, Number(3.9, "", "3.9")) == pytest.approx(2 / 3)
+    with pytest.raises(SettingError):
+        absolute_target(ratio, Number(11, "", "11"))
+
+
+def test_a_ride_of_blend_beyond_all_of_it_is_known_to_stop():
+    more = RideSetup("more", "blend", "", Number(40, "%", "40 %"), True, ((1.0, 2.0),), 0.0)
+    assert own_move(more, RATE_HZ, 0.9).stopped is True
+    assert own_move(more, RATE_HZ, 0.5).stopped is False
 
 
 def test_on_a_falling_control_more_is_more_of_what_it_shows():

@@ -15,8 +15,8 @@ from fake_control import FakeControl, linear
 from sweeper.chain.model import Number
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
-from sweeper.host.knob import scale
 from sweeper.host.resolve import resolve
+from sweeper.host.scale import scale
 from sweeper.host.tables import MOST_TEXTS, TabledControl, found_by, tabled, texts_folder
 
 

@@ -75,3 +75,16 @@ reach: {loudness: -12 LUFS, by: lim.drive}
 """)
     (problem,) = unsolvable(load_chain(tmp_path / "c.yaml"))
     assert problem.remedy == "set them alike, or solve 'lim.left.B' or 'lim.right.B'"
+
+
+@pytest.mark.parametrize("by", ["comp.Threshold", "comp.blend", "lift.level"])
+def test_a_stage_on_a_bus_that_may_be_off_cannot_be_solved(tmp_path, by):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(f"""
+mix: a.wav
+buses: [{{name: lift, level: -6 dB, inserts: [{{name: comp, plugin: X}}]}}]
+vary: {{lift.bypass: [on, off]}}
+reach: [{{loudness: -12 LUFS, by: {by}}}]
+""")
+    (what,) = (problem.what for problem in unsolvable(load_chain(tmp_path / "c.yaml")))
+    assert "'vary' bypasses 'lift'" in what

@@ -100,6 +100,16 @@ def test_a_delay_may_be_said_in_milliseconds(pool, tmp_path):
     assert np.array_equal(samples(pool, replace(stage(path), latency=Number(10, "ms", "10 ms"))), source())
 
 
+@pytest.mark.parametrize("frames", [0, 1, 480, 1000])
+def test_a_delay_that_changes_with_a_setting_is_taken_out_as_it_is_reported_then(pool, probes, frames):
+    one = stage(probes["delay_set"], **{"Look-ahead": f"{frames} frames"})
+    assert np.array_equal(samples(pool, one), source())
+    quiet = {"level": 0.02}
+    out = samples(pool, stage(packaged("ZaMaximX2"), name="later", Threshold="0 dB"), *bus("lift", 0.0, one), **quiet)
+    later = samples(pool, stage(packaged("ZaMaximX2"), name="later", Threshold="0 dB"), **quiet)
+    assert np.abs(out - 2 * later).max() < 1e-6
+
+
 def test_bypass_keeps_everything_in_time(pool, probes):
     heard = samples(pool, stage(probes["delay_honest"], name="a"), replace(stage(packaged("ZaMaximX2")), bypass=True))
     assert np.array_equal(heard, source())

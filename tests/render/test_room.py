@@ -13,8 +13,10 @@ from rendering import a_mix, key_of, step_job, variant_job
 from whole_runs import samples
 
 from sweeper.audio import AudioFormat
+from sweeper.chain.model import Channels, Number
 from sweeper.errors import AudioFileError, PluginError, SettingError, StoreDamaged
-from sweeper.records import Applied, StageRecord
+from sweeper.host.setup import RideSetup, StageSetup
+from sweeper.records import Applied, RideRecord, StageRecord
 from sweeper.render.job import KnownFile, StoredStep, stamp_of
 from sweeper.render.room import as_asked, chunk_frames, placed, unchanged
 from sweeper.render.store import write_entry
@@ -150,3 +152,23 @@ def test_a_stored_stage_is_told_as_this_run_asks_for_it():
     now = as_asked(before, replace(GAIN, name="renamed", label="soft", output=True))
     assert (now.name, now.label, now.output, now.settings[0].asked) == ("renamed", "soft", True, "-6 dB")
     assert now.settings[0].raw == 0.5
+
+
+def test_the_rides_of_a_stored_stage_go_by_the_names_that_this_run_gives_them():
+    """The recipe leaves names out: the stored step may be another chain's."""
+    spans_s = ((1.0, 2.0),)
+    stored = tuple(RideRecord(name, setting, side, "3 dB", True, 0.1, spans_s, 0.05)
+                   for name, setting, side in (("x", "input trim", ""), ("y", "Gain", "mid"), ("z", "Gain", "side"),
+                                               ("w", "Gain", "mid"), ("v", "Gain", "side")))  # fmt: skip
+    before = StageRecord("first", "Gain", "g.vst3", "", "", "", "", "", "", "mid/side", False, 0.0, 0.0, 0, (), (),
+                         bus="old", rides=stored)  # fmt: skip
+    three_db = Number(3, "dB", "3.0 dB")
+    rides = tuple(RideSetup(name, setting, "", three_db, True, spans_s, 0.05)
+                  for name, setting in (("trim", "input trim"), ("one", "Gain"), ("two", "Gain")))  # fmt: skip
+    setup = StageSetup("first", "g.vst3", None, Channels.MID_SIDE, (), bus="new", instances=1, rides=rides,
+                       latency=Number(64, "samples", "64 samples"))  # fmt: skip
+    now = as_asked(before, setup)
+    assert [(ride.name, ride.side) for ride in now.rides] == [
+        ("trim", ""), ("one", "mid"), ("one", "side"), ("two", "mid"), ("two", "side")]  # fmt: skip
+    assert {ride.amount for ride in now.rides} == {"3.0 dB"}
+    assert (now.bus, now.instances, now.latency) == ("new", 1, "64 samples")
