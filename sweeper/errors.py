@@ -12,6 +12,7 @@ SweeperError
 ├── StoreError          the store of steps cannot be used       exit 5
 │   └── StoreDamaged    a stored step is missing or altered     .key
 ├── RecallMismatch      a master comes out other than it was    exit 6
+├── AwaitingReturn      sound was sent out, and is not back     exit 7
 └── Interrupted         Ctrl-C: finished variants are kept      exit 130
 """
 

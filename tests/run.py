@@ -71,6 +71,13 @@ def get_packages() -> None:
                          "run the tests on Debian 12")  # fmt: skip
 
 
+def side_by_side(arguments: list[str]) -> list[str]:
+    """Two files of tests at a time: most tests wait for one child process. The long ones have the machine alone."""
+    if "--long" in arguments or "-n" in arguments:
+        return []
+    return ["-n", "2", "--dist", "loadfile"]
+
+
 def main(arguments: list[str]) -> int:
     """The command line; returns pytest's exit code, or 1 where it did not come to it."""
     began = time.perf_counter()
@@ -82,7 +89,7 @@ def main(arguments: list[str]) -> int:
         return 1
     if "--setup-only" in arguments:
         return 0
-    code = exit_code_of([str(PYTHON), "-m", "pytest", *arguments])
+    code = exit_code_of([str(PYTHON), "-m", "pytest", *side_by_side(arguments), *arguments])
     said(f"tests and their set-up took {clock(time.perf_counter() - began)}")
     return code
 
