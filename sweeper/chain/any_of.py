@@ -14,7 +14,7 @@ from sweeper.chain.processor import plugin_text, read_processor, read_signal, sh
 from sweeper.chain.shapes import Field, fields, folded, listed, single
 
 #: Keys that only one processor can mean.
-OF_ONE = ("plugin", "state", "settings", "drive", "ceiling", "latency")
+OF_ONE = ("plugin", "state", "settings", "drive", "ceiling", "polarity", "latency")
 EXAMPLE = "write e.g. any of: [{plugin: A}, {plugin: B}]"
 
 

@@ -1,4 +1,4 @@
-"""How a plugin stands in its stage: how much of it is heard, its true delay, how long it rings, how often it loads."""
+"""How a plugin stands in its stage: how much of it is heard and which way round, its delay, its tail, its instances."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LATENCY_EXAMPLE = "write e.g. 512 samples or 10 ms, up to 10 s"
 
 def read_blend(field: Field, faults: Faults) -> float:
     """The plugin's share of the sound, 0.0 to 1.0; 1.0 with a fault when it is none."""
-    remedy = "write 0 % to 100 %"
+    remedy = "write 0 % to 100 %, e.g. 70 %"
     text = single(field.value, "blend", faults, remedy)
     amount = parse_amount(text) if text is not None else None
     if text is not None and (amount is None or amount.unit != "%" or not 0 <= amount.value <= 100):
@@ -44,6 +44,15 @@ def read_latency(field: Field, faults: Faults) -> Number | None:
             return Number(value_ms, "ms", text)
     faults.add(field.value.mark, f"latency is {quoted(text)}", LATENCY_EXAMPLE)
     return None
+
+
+def read_inverted(field: Field, faults: Faults) -> bool:
+    """Whether the polarity is turned round; False with a fault when it does not say."""
+    remedy = "write inverted, or take it out"
+    text = single(field.value, "polarity", faults, remedy)
+    if text is not None and text.casefold() not in ("inverted", "normal"):
+        faults.add(field.value.mark, f"polarity is {quoted(text)}", remedy)
+    return text is not None and text.casefold() == "inverted"
 
 
 def read_tail_s(field: Field, faults: Faults) -> float:

@@ -116,9 +116,10 @@ class Stage:
     alternatives, "" for a stage that is none. alternatives: of an `any of`, in the file's order, whole stages of
     this stage's name; then `plugin` is "" and nothing else of this stage is heard. () = this stage itself.
 
-    blend: the plugin's share of the stage's sound, 0.0 to 1.0, the rest being its input. latency: the plugin's true
-    delay where it does not tell it, in "samples" or "ms"; None = as it reports. tail_s: how much longer the sound
-    gets, for what rings on. instances: 1 = only one process at a time may have the plugin loaded; 0 = any number.
+    blend: the plugin's share of the stage's sound, 0.0 to 1.0, the rest being its input. inverted: the polarity of what
+    the plugin gives is turned round. latency: the plugin's true delay where it does not tell it, in "samples" or "ms";
+    None = as it reports. tail_s: how much longer the sound gets, for what rings on. instances: 1 = only one process at
+    a time may have the plugin loaded; 0 = any number.
     outside: what the sound is sent out to, in words; then `plugin` is "" and the run waits for what comes back.
     returned: the folder in which that is looked for besides the run's own; None = nowhere else.
     bus: the bus that it stands on, "" = in the main path. is_fader: it is a bus's level, after the bus's inserts, and
@@ -143,6 +144,7 @@ class Stage:
     latency: Number | None = None
     tail_s: float = 0.0
     instances: int = 0
+    inverted: bool = False
     outside: str = ""
     returned: Path | None = None
     bus: str = ""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from sweeper.chain.embedding import read_inverted
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.mixes import find_folder
 from sweeper.chain.model import Stage
@@ -15,7 +16,7 @@ from sweeper.chain.shapes import Field, single
 #: What else could be the stage, and what belongs to a plugin.
 INSTEAD = ("plugin", "any of")
 OF_A_PLUGIN = ("state", "channels", "settings", "blend", "drive", "ceiling", "latency", "instances")
-OF_ANY = ("name", "outside", "returned", "input trim", "output trim", "bypass", "tail")
+OF_ANY = ("name", "outside", "returned", "input trim", "output trim", "polarity", "bypass", "tail")
 EXAMPLE = "write what it is, e.g. outside: the tape machine"
 
 
@@ -39,6 +40,7 @@ def read_outside(known: Mapping[str, Field], bare: Stage, folder: Path, faults: 
     return replace(
         read_signal({name: field for name, field in known.items() if name in OF_ANY}, bare, faults),
         outside=outside_text(known, faults) or "?",
+        inverted=read_inverted(known["polarity"], faults) if "polarity" in known else False,
         returned=returned,
         plugin_mark=known["outside"].value.mark,
     )

@@ -7,7 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from sweeper.chain.document import Node
-from sweeper.chain.embedding import check_instances, read_blend, read_instances, read_latency, read_tail_s
+from sweeper.chain.embedding import (
+    check_instances,
+    read_blend,
+    read_instances,
+    read_inverted,
+    read_latency,
+    read_tail_s,
+)
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.handles import read_handle
 from sweeper.chain.mixes import find_file
@@ -40,6 +47,7 @@ def read_processor(node: Node, known: Mapping[str, Field], bare: Stage, folder: 
         input_trim_db=trims_db["input trim"],
         output_trim_db=trims_db["output trim"],
         latency=read_latency(known["latency"], faults) if "latency" in known else None,
+        inverted=read_inverted(known["polarity"], faults) if "polarity" in known else False,
         plugin_mark=known["plugin"].value.mark if "plugin" in known else node.mark,
     )
 

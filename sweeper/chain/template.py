@@ -87,6 +87,7 @@ inserts:   # in the order the music passes through them
   # - name: colour
   #   any of: [{{plugin: "Valve Colour", drive: raise Input}}, {{plugin: "Iron Colour", drive: raise Amount}}]
   #   blend: 70 %                    # so much of the plugin, the rest is what went in
+  #   polarity: inverted             # for a plugin that turns it round, where it is blended or on a bus
   #   instances: 1                   # never loaded more than once at a time
   # Something on your desk; the run writes what is to be sent there, and goes on once it has come back:
   # - name: tape

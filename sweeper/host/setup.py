@@ -69,6 +69,7 @@ class StageSetup:
     latency: Number | None = None
     tail_s: float = 0.0
     instances: int = 0
+    inverted: bool = False
     outside: str = ""
     bus: str = ""
     is_fader: bool = False

@@ -24,6 +24,9 @@ from sweeper.host.setup import Dialled, RideSetup, StageSetup, plugin_word
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
 
+#: Below this correlation the blended parts of a stage cancel rather than add.
+AGAINST = -0.3
+
 
 def _unheard() -> None:
     """Where nobody waits for a sign of life."""
@@ -168,6 +171,7 @@ class HostedStage:
         self.home()
         self._waiting = {side: Fifo(1 if side else self.format.channels) for side in self._sides()}
         self._dry = Fifo(self.format.channels)
+        self._met = np.zeros(3)  # of the blended: both together, dry and wet by themselves
         self._came_in = 0
         self._came_out = dict.fromkeys((*self._waiting, "whole"), 0)
         for instance in self.instances:
@@ -200,7 +204,9 @@ class HostedStage:
         first = self._came_out["whole"]
         self._came_out["whole"] += wet.shape[1]
         share = np.asarray(np.clip(self._now(BLEND, first, wet.shape[1]), 0.0, 1.0), np.float32)
-        out: np.ndarray = self._dry.take(wet.shape[1]) * (np.float32(1) - share) + wet * share
+        dry = self._dry.take(wet.shape[1])
+        self._met += [float(np.vdot(one, other)) for one, other in ((dry, wet), (dry, dry), (wet, wet))]
+        out: np.ndarray = dry * (np.float32(1) - share) + wet * share
         return out
 
     def _wet(self, block: np.ndarray) -> np.ndarray:
@@ -209,6 +215,7 @@ class HostedStage:
         for instance in self.instances:
             heard = self._leveled(sides[instance.side], "input trim", self._came_in)
             made = instance.process(heard)
+            made = -made if self.setup.inverted else made
             sides[instance.side] = self._leveled(made, "output trim", self._came_out[instance.side])
             self._came_out[instance.side] += made.shape[1]
         for side, part in sides.items():
@@ -230,8 +237,12 @@ class HostedStage:
         return out
 
     def notes(self) -> tuple[str, ...]:
-        """Nothing runs inside a stage that could have notes of its own."""
-        return ()
+        """What an engineer should know of how the plugin and what went in met."""
+        both, dry, wet = self._met
+        if both >= AGAINST * np.sqrt(dry * wet):
+            return ()
+        return (f"{self.label} comes out upside down and is blended with what went in: the two cancel; "
+                "write `polarity: inverted` into the stage",)  # fmt: skip
 
     def drift(self) -> str:
         """What by the plugins' own word is no longer as it was set, in words; "" if all is."""

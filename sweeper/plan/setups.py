@@ -93,8 +93,8 @@ class Setups:
             name=choice.name, path=self._examined.paths[key_of(choice)], state=choice.state, channels=choice.channels,
             settings=settings, input_trim_db=choice.input_trim_db, output_trim_db=choice.output_trim_db,
             bypass=choice.bypass, label=choice.label, output=choice.output, blend=choice.blend, latency=choice.latency,
-            tail_s=choice.tail_s, instances=choice.instances, outside=choice.outside, bus=choice.bus,
-            is_fader=choice.is_fader, rides=rides,
+            tail_s=choice.tail_s, instances=choice.instances, inverted=choice.inverted, outside=choice.outside,
+            bus=choice.bus, is_fader=choice.is_fader, rides=rides,
         )  # fmt: skip
 
     def _ride(self, choice: Stage, ride: Ride) -> RideSetup:
@@ -143,5 +143,6 @@ class Setups:
                 for side in (setting.side,) if setting.side else setup.channels.sides:
                     made[(folded(setting.name), side)] = setting.value if setting.raw is None else setting.raw
         key = (setup.path, setup.state, setup.channels, tuple(own.values()), tuple(made.items()), setup.latency,
-               setup.tail_s, setup.outside, setup.outside and setup.name, setup.bus, setup.rides)  # fmt: skip
+               setup.tail_s, setup.inverted, setup.outside, setup.outside and setup.name, setup.bus,
+               setup.rides)  # fmt: skip
         return self._sounds.setdefault(key, len(self._sounds))

@@ -190,6 +190,7 @@ def _of_stage(setup: StageSetup, facts: Facts) -> list[object]:
         [setup.input_trim_db, setup.output_trim_db, setup.blend],
         [setup.latency.value, setup.latency.unit] if setup.latency else None,
         setup.tail_s,
+        setup.inverted,
         [_setting(dialled) for dialled in setup.settings],
         [[*_setting(Dialled(r.setting, r.side, r.amount)), r.relative, r.spans_s, r.ramp_s] for r in setup.rides],
     ]

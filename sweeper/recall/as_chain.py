@@ -132,6 +132,8 @@ def _stage(stage: SetUp, target: Path) -> Iterator[str]:
             yield f"    {name}: {trim_db!r} dB"
     if record.blend != 1:
         yield f"    blend: {per_cent(record.blend)} %"
+    if record.inverted:
+        yield "    polarity: inverted"
     if record.latency:
         yield f"    latency: {record.latency}"
     if record.tail_s:

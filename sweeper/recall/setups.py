@@ -62,8 +62,8 @@ def _stage(record: StageRecord, run: Path, results: Path) -> SetUp:
         name=record.name, path=path, state=state, channels=channels, settings=tuple(map(dialled, record.settings)),
         input_trim_db=record.input_trim_db, output_trim_db=record.output_trim_db, bypass=record.bypass,
         label=record.label, output=record.output, blend=record.blend, latency=_latency(record), tail_s=record.tail_s,
-        instances=record.instances, outside=record.outside, bus=record.bus, is_fader=record.is_fader,
-        rides=tuple(map(_ride, record.rides)),
+        instances=record.instances, inverted=record.inverted, outside=record.outside, bus=record.bus,
+        is_fader=record.is_fader, rides=tuple(map(_ride, record.rides)),
     )  # fmt: skip
     return SetUp(record, setup, missing, bool(record.state_sha256) and state is None, note)
 

@@ -110,6 +110,7 @@ class StageRecord:
     latency: str = ""
     tail_s: float = 0.0
     instances: int = 0
+    inverted: bool = False
     bus: str = ""
     is_fader: bool = False
     rides: tuple[RideRecord, ...] = ()

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
+from sweeper.audio import audio_hash, inspect
 from sweeper.chain.model import Chain
 from sweeper.errors import AudioFileError, AwaitingReturn, SweeperError
 from sweeper.host.setup import StageSetup
@@ -139,10 +140,11 @@ def _taken(chain: Chain, going: Sequence[_Going], accounts: Sequence[_Account], 
     missing: list[_Going] = []
     tasks = []
     for one, account in zip(going, accounts, strict=True):
+        file = _came_back(chain, one, folder)
         if account.taken and _is_whole(folder, account.taken[0]):
+            _refuse_another_take(account.taken[0], file)
             found[one.stem] = account.taken[0]
             continue
-        file = _came_back(chain, one, folder)
         if file is None:
             missing.append(one)
             continue
@@ -191,6 +193,13 @@ def _named_like(place: Path, stem: str) -> Iterator[Path]:
         is_sound = file.suffix.lower() in SOUND_ENDINGS  # editors put files of their own beside those they play
         if is_sound and file.stem.lower().startswith(stem) and file.stem.lower() != stem:
             yield file
+
+
+def _refuse_another_take(taken: Taken, file: Path | None) -> None:
+    """Variants of one run are made of one take. One that is not there any more is no matter: the run has its sound."""
+    if file is not None and audio_hash(inspect(file)) != taken.audio_sha256:
+        raise AudioFileError(f"{file}: it is not the recording that this run was made of so far",
+                             "put that one back; for a new one, start a new run of the chain file")  # fmt: skip
 
 
 def _awaiting(chain: Chain, missing: Sequence[_Going], folder: RunFolder) -> AwaitingReturn:

@@ -76,6 +76,6 @@ def with_what_came_back(ready: Ready, plan: Plan, folder: RunFolder, desk: Desk)
         return ready, plan
     files = [mix_file(mix) for mix in ready.mixes]
     todo = tuple(plan.variants.values())
-    back = brought_back(ready.chain, todo, ready.facts, files, ready.known, folder, desk)
+    back = brought_back(ready.chain, ready.found, ready.facts, files, ready.known, folder, desk)
     ready = replace(ready, facts=back.facts, outside=back.steps)
     return ready, plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)

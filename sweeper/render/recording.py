@@ -54,6 +54,7 @@ def stage_record(stage: HostedStage) -> StageRecord:
         latency=setup.latency.text if setup.latency else "",
         tail_s=setup.tail_s,
         instances=setup.instances,
+        inverted=setup.inverted,
         bus=setup.bus,
         is_fader=setup.is_fader,
         rides=_rides(stage),

@@ -64,7 +64,7 @@ def _warned(plugin: Plugin, tried: Tried) -> Iterator[str]:
         yield (f"reports a delay of {tried.reported_frames} frames as it is set, and of {plugin.latency_frames} as it "
                "is loaded: it changes with a setting")  # fmt: skip
     if tried.inverted:
-        yield "turns the polarity over"
+        yield "turns the polarity over; where it is blended or on a bus, write `polarity: inverted`"
     for finding in tried.findings:
         if finding.kind != "dry":
             yield f"{finding.words}, on noise"

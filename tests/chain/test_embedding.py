@@ -9,7 +9,7 @@ from sweeper.chain import FromDialled, Handle, Mark, Number, SettingRef, Switch
 KEEP_ONE = "keep one of the two"
 BASE = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick, drive: raise Input}\n"
 LATENCY = "write e.g. 512 samples or 10 ms, up to 10 s"
-BLEND = "write 0 % to 100 %"
+BLEND = "write 0 % to 100 %, e.g. 70 %"
 TAIL = "write 0 s to 60 s, or ms"
 INSTANCES = "write 1, or take it out: any number may be loaded"
 
@@ -138,3 +138,13 @@ ADDED = [
 def test_a_fault_is_told_alone_at_its_place_with_a_remedy(problems, added, place, what, remedy):
     found = [(f"{p.line}:{p.column}", p.what, p.remedy) for p in problems(BASE + added + "\n")]
     assert found == [(place, what, remedy)]
+
+
+@pytest.mark.parametrize(("written", "inverted"), [("inverted", True), ("Inverted", True), ("normal", False)])
+def test_polarity_is_inverted_or_not(load, written, inverted):
+    assert colour(load, f"polarity: {written}").inverted is inverted
+
+
+def test_another_polarity_is_a_fault(problems):
+    (problem,) = problems(BASE + "inserts: [{name: colour, plugin: A, polarity: flip}]\n")
+    assert (problem.what, problem.remedy) == ("polarity is 'flip'", "write inverted, or take it out")

@@ -24,11 +24,12 @@ TAPE = StageSetup("tape", "", None, Channels.STEREO, (), outside="the tape machi
 
 @pytest.fixture
 def sent() -> np.ndarray:
-    """Forty seconds of noise with beats, so that its beginning and its end are both listened to."""
+    """Noise with beats, long enough for its beginning and its end to be listened to."""
     rng = np.random.default_rng(3)
-    frames = 40 * RATE_HZ
+    frames = 20 * RATE_HZ
     beat = 0.2 + np.exp(-((np.arange(frames) % 22050) / 4000))
-    return (0.1 * beat[:, None] * rng.standard_normal((frames, 2))).astype(np.float32)
+    centre = rng.standard_normal((frames, 1))
+    return (0.07 * beat[:, None] * (centre + rng.standard_normal((frames, 2)))).astype(np.float32)
 
 
 def taken(pool, folder: Path, sent: np.ndarray, got: np.ndarray, setup=TAPE, rate_hz=RATE_HZ):
@@ -74,18 +75,55 @@ def test_the_file_that_came_back_is_not_touched(pool, tmp_path, sent):
     assert inspect(tmp_path / "tape back.wav").frames == len(sent)
 
 
+def silenced(s, start_s, end_s):
+    out = s.copy()
+    out[round(start_s * RATE_HZ) : round(end_s * RATE_HZ)] = 0
+    return out
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [
         (lambda s: 0.1 * np.random.default_rng(8).standard_normal(s.shape).astype(np.float32), "not like what was"),
-        (lambda s: s[: len(s) // 2], "before the music does"),
-        (lambda s: resample_poly(s, 10001, 10000).astype(np.float32), "runs off by"),
+        (lambda s: 0 * s, "it is silent"),
+        (lambda s: s[: len(s) // 2], "it ends 0:10.0 before the music does"),
+        (lambda s: s[5 * RATE_HZ :], "it begins 0:05.0 after the music does"),
+        (lambda s: silenced(s, 10, 16), "it is not what was sent out at 0:1"),
+        (lambda s: s[:, ::-1], "left and right are the other way round"),
+        (lambda s: s * np.float32([1, 0]), "the right channel is silent"),
+        (lambda s: resample_poly(s, 201, 200).astype(np.float32), "not like|runs off|not what"),
     ],
-    ids=["another music", "cut short", "another clock"],
+    ids=["another music", "silent", "cut short", "no head", "a hole", "swapped", "one channel", "another speed"],
 )  # fmt: skip
 def test_what_cannot_be_it_is_refused(pool, tmp_path, sent, make, words):
     with pytest.raises(AudioFileError, match=words):
         taken(pool, tmp_path, sent, make(sent))
+
+
+@pytest.mark.parametrize("seconds", [4, 20])
+def test_another_clock_is_told(pool, tmp_path, sent, seconds):
+    """100 parts in a million: 2 ms over 20 s."""
+    short = sent[: seconds * RATE_HZ]
+    came = taken(pool, tmp_path, short, resample_poly(short, 10001, 10000).astype(np.float32))
+    (note,) = (note for note in came.notes if "runs off by" in note)
+    told, whole = float(note.split("runs off by ")[1].split()[0]), seconds * 4.41
+    assert 0.4 * whole < told < 1.05 * whole  # between the outermost places that were listened to
+
+
+def test_a_recording_on_the_same_clock_is_told_nothing_of(pool, tmp_path, sent):
+    assert taken(pool, tmp_path, sent, 0.7 * np.pad(sent, ((300, 0), (0, 0)))).notes == ()
+
+
+def test_turned_polarity_is_turned_back_where_the_stage_says_so(pool, tmp_path, sent):
+    came = taken(pool, tmp_path, sent, -sent, replace(TAPE, inverted=True))
+    assert np.abs(samples(tmp_path, came) - sent).max() < 1e-7
+    assert any("it is turned back" in note for note in came.notes)
+
+
+def test_a_converter_driven_over_is_told(pool, tmp_path, sent):
+    soundfile.write(tmp_path / "loud.wav", np.clip(20 * sent, -1, 1), RATE_HZ, subtype="PCM_24")
+    came = taken(pool, tmp_path, sent, soundfile.read(tmp_path / "loud.wav", dtype="float32")[0])
+    assert any("at full scale" in note for note in came.notes)
 
 
 def test_another_rate_is_refused(pool, tmp_path, sent):

@@ -73,6 +73,22 @@ def test_blend_is_linear_in_amplitude(pool, tmp_path):
     assert np.allclose(gains(out, source()), 0.75 + 0.25 * 10 ** (12 / 20), rtol=1e-5)
 
 
+def test_polarity_is_turned_round_before_the_blend(pool, fine_gain):
+    assert np.allclose(samples(pool, replace(stage(fine_gain), inverted=True)), -source())
+    both = samples(pool, replace(stage(fine_gain), inverted=True, blend=0.5))
+    assert np.abs(both).max() < 1e-7
+
+
+def test_a_plugin_that_comes_out_upside_down_cancels_what_it_is_blended_with_and_that_is_said(pool):
+    """ZamTube turns the polarity (a common-cathode valve does)."""
+    tube = replace(stage(packaged("ZamTube"), channels="left/right", name="tube"), blend=0.5)
+    (note,) = done(pool, "hosting_tasks:notes", Clip((tube,), frames=FRAMES))
+    assert note.startswith("'tube' (ZamTube) comes out upside down") and "polarity: inverted" in note
+    assert done(pool, "hosting_tasks:notes", Clip((replace(tube, inverted=True),), frames=FRAMES)) == ()
+    loud = [float(np.abs(samples(pool, replace(tube, inverted=turned))).mean()) for turned in (False, True)]
+    assert loud[1] > 3 * loud[0]
+
+
 def test_blend_holds_against_dry_that_waits_for_the_plugins_delay(pool, probes):
     out = samples(pool, replace(stage(probes["delay_honest"]), blend=0.5))
     assert np.abs(out - source()).max() < 1e-6
