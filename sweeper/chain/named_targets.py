@@ -24,7 +24,7 @@ def read_target(name: str, mark: Mark | None, faults: Faults) -> Target | None:
         faults.add(mark, f"no delivery target is called {quoted(name)}", suggestion(name, DELIVERY))
         return None
     if target.kind is Kind.PLAYBACK:
-        faults.add(mark, f"'{target.id}' says what players turn music to ({target.document}, {target.kind.value}): "
+        faults.add(mark, f"'{target.id}' is what players turn files to ({target.document}, {target.kind.value}): "
                    "no master has to be delivered at it", "`sweeper measure FILE --playback` shows what it does to a "
                    f"master; to deliver: {', '.join(DELIVERY)}")  # fmt: skip
         return None

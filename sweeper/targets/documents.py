@@ -6,12 +6,12 @@ from sweeper.targets.target import Kind, Status, Target
 
 _LOW_RATE = "For codecs of a low rate, such as MPEG-1 Layer 2 and AC-3, at most -2 dBTP."
 _TOLERANCE_OF_R128 = "No tolerance of its own is known to us: that of R 128 is held."
-_AES_SOURCE = "three public sources agree on the levels, one or two give the tolerances"
+_AES_SOURCE = "three sources for the levels, one or two for the tolerances"
 
 
 def _ebu(id: str, document: str, edition: str, applies_to: str, tolerance_lu: float, sections: str,
          short_term_max_lufs: float | None = None, notes: tuple[str, ...] = ()) -> Target:  # fmt: skip
-    source = f"EBU Tech 3343 (2023) {sections}; {document} itself was not read"
+    source = f"EBU Tech 3343 (2023), {sections}; {document} itself not read"
     return Target(id, Kind.DELIVERY, document, edition, "2023", applies_to, -23.0, tolerance_lu, tolerance_lu, -1.0,
                   Status.READ, source, short_term_max_lufs, notes)  # fmt: skip
 
@@ -24,19 +24,20 @@ def _aes(id: str, applies_to: str, loudness_lufs: float, below_lu: float | None,
 
 
 TARGETS: tuple[Target, ...] = (
-    _ebu("ebu-r128", "EBU R 128", "version 5", "programmes for broadcast", 0.2, "2, 3 and 11.2.3", notes=(_LOW_RATE,)),
-    _ebu("ebu-r128-live", "EBU R 128", "version 5", "live programmes for broadcast", 1.0, "2, 3 and 11.2.3",
+    _ebu("ebu-r128", "EBU R 128", "version 5", "programmes for broadcast", 0.2, "sections 2, 3 and 11.2.3",
+         notes=(_LOW_RATE,)),
+    _ebu("ebu-r128-live", "EBU R 128", "version 5", "live programmes for broadcast", 1.0, "sections 2, 3 and 11.2.3",
          notes=(_LOW_RATE,)),
     _ebu("ebu-r128-short-form", "EBU R 128 s1", "as told by EBU Tech 3343 (2023)",
-         "advertisements, promos and other short forms", 0.2, "9.1", -18.0,
+         "advertisements, promos and other short forms", 0.2, "section 9.1", -18.0,
          (_TOLERANCE_OF_R128, "The loudness range is not to be used on short forms.")),
     _ebu("ebu-r128-streaming", "EBU R 128 s2", "as told by EBU Tech 3343 (2023)", "programmes for streaming", 0.2,
-         "9.2",
+         "section 9.2",
          notes=(_TOLERANCE_OF_R128, "The distributor may turn it to -20 to -16 LUFS for the time being; what is "
                 "delivered stays at -23 LUFS.")),
     Target("atsc-a85", Kind.DELIVERY, "ATSC A/85", "A/85:2013 and A/85:2026-07, section 6", "2026-07",
            "programmes for television", -24.0, 2.0, 2.0, -2.0, Status.QUOTED_TWICE,
-           "both editions are quoted in public sources, two in all",
+           "two sources, both editions",
            notes=("From memory: long programmes are held by their dialogue; here the whole file is measured.",
                   "One public source gives -27 to -23 LUFS for streaming (A/85:2026-07, annex L.5); not held here.")),
     _aes("aes-td1008-music-track", "music, each track turned by itself", -16.0, 0.2, 0.2),

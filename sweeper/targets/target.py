@@ -17,8 +17,7 @@ class Status(Enum):
     """How well the numbers are known."""
 
     READ = "read in the publisher's own text"
-    QUOTED_TWICE = "quoted by two or more public sources; the document itself was not read"
-    QUOTED_ONCE = "quoted by one public source; the document itself was not read"
+    QUOTED_TWICE = "quoted by public sources that agree, the document itself not read"
     MEMORY = "from memory"
 
 
