@@ -62,6 +62,5 @@ def _signed(value: float | None) -> str:
 
 
 def _played_words(outcome: Played, ceiling_dbtp: float | None) -> str:
-    if outcome.held_back_db:
-        return f"; [yellow]stays {outcome.held_back_db:.2f} dB under: the true peak is at its ceiling[/yellow]"
-    return f"; [red]true peak above {ceiling_dbtp:g} dBTP[/red]" if outcome.over_ceiling else ""
+    held = f"; [yellow]stays {outcome.held_back_db:.2f} dB under, held by its peak[/yellow]" if outcome.held_back_db else ""
+    return held + (f"; [red]true peak above {ceiling_dbtp:g} dBTP[/red]" if outcome.over_ceiling else "")
