@@ -62,5 +62,6 @@ def _signed(value: float | None) -> str:
 
 
 def _played_words(outcome: Played, ceiling_dbtp: float | None) -> str:
-    held = f"; [yellow]stays {outcome.held_back_db:.2f} dB under, held by its peak[/yellow]" if outcome.held_back_db else ""
+    back = outcome.held_back_db or 0.0
+    held = f"; [yellow]stays {back:.2f} dB under, held by its peak[/yellow]" if back >= 0.005 else ""
     return held + (f"; [red]true peak above {ceiling_dbtp:g} dBTP[/red]" if outcome.over_ceiling else "")

@@ -85,7 +85,7 @@ def _gain_db(level: PlaybackLevel, sounds: Sequence[Sound]) -> tuple[float, floa
     """The gain of files that are turned together, and what the ceiling took off it."""
     wanted = level.loudness_lufs - max((s.loudness_lufs for s in sounds if s.loudness_lufs is not None), default=0.0)
     peak = max((s.true_peak_dbtp for s in sounds if s.true_peak_dbtp is not None), default=None)
-    if wanted <= 0 or peak is None or level.ceiling_dbtp is None:
+    if peak is None or level.ceiling_dbtp is None:
         return wanted, 0.0
     gain = min(wanted, max(0.0, level.ceiling_dbtp - peak))
     return gain, wanted - gain
