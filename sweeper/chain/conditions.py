@@ -8,6 +8,7 @@ from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.keys import TAKE_OUT
 from sweeper.chain.model import Condition, Mark, Preference
+from sweeper.chain.named_targets import MEETS, conditions_of, read_target, without_target
 from sweeper.chain.nearest import quoted, suggestion
 from sweeper.chain.shapes import folded, listed, single
 from sweeper.chain.values import amount_in
@@ -35,16 +36,14 @@ def read_quantity(name: str, mark: Mark, faults: Faults) -> Quantity | None:
     return quantity
 
 
-def read_conditions(node: Node, what: str, faults: Faults) -> tuple[Condition, ...]:
-    """Every bound of a list; the same bound set twice is a fault."""
-    found: dict[tuple[str, str], Condition] = {}
+def read_conditions(node: Node, what: str, faults: Faults, targets: bool = True) -> tuple[Condition, ...]:
+    """Every bound of a list; the same bound set twice is a fault. targets: `meets NAME` may stand for several."""
+    found: dict[tuple[str, str, str], Condition] = {}
     for item in listed(node, what, faults):
-        condition = _condition(item, what, faults)
-        if condition is None:
-            continue
-        first = found.setdefault((condition.key, condition.relation), condition)
-        if first is not condition:
-            add_twice_bounded(condition, first, faults)
+        for condition in _conditions(item, what, faults, targets):
+            first = found.setdefault(condition.bounds, condition)
+            if first is not condition:
+                add_twice_bounded(condition, first, faults)
     return tuple(found.values())
 
 
@@ -54,11 +53,25 @@ def add_twice_bounded(second: Condition, first: Condition, faults: Faults) -> No
     faults.add(second.mark, what, KEEP_ONE)
 
 
-def _condition(node: Node, what: str, faults: Faults) -> Condition | None:
+def _conditions(node: Node, what: str, faults: Faults, targets: bool) -> tuple[Condition, ...]:
+    """The bound of an entry, or those of the target that it names."""
     text = single(node, f"an entry of '{what}'", faults, EXAMPLE)
+    named = MEETS.fullmatch(text or "")
     if text is None:
-        return None
-    parts = re.fullmatch(r"([^<>=≤≥]+?)\s*([<>=≤≥]+)\s*([^<>=≤≥]+)", plain(text))
+        return ()
+    if named is None:
+        condition = _condition(text, node, faults)
+        return () if condition is None else (condition,)
+    if not targets:
+        faults.add(node.mark, f"{quoted(text)} has no use in '{what}'", f"put it under 'limits'; here {EXAMPLE}")
+        return ()
+    target = read_target(named[1], node.mark, faults)
+    return () if target is None else conditions_of(target, node.mark)
+
+
+def _condition(text: str, node: Node, faults: Faults) -> Condition | None:
+    bound, target = without_target(text)
+    parts = re.fullmatch(r"([^<>=≤≥]+?)\s*([<>=≤≥]+)\s*([^<>=≤≥]+)", plain(bound))
     if parts is None or parts[2] not in RELATIONS:
         faults.add(node.mark, f"{quoted(text)} is no bound on a measurement", EXAMPLE)
         return None
@@ -68,7 +81,7 @@ def _condition(node: Node, what: str, faults: Faults) -> Condition | None:
     value = amount_in(parts[3], node, quantity.name, quantity.unit, faults)
     if value is None:
         return None
-    return Condition(quantity.key, RELATIONS[parts[2]], value, text, node.mark)
+    return Condition(quantity.key, RELATIONS[parts[2]], value, text, node.mark, target)
 
 
 def read_preferences(node: Node, faults: Faults) -> tuple[Preference, ...]:

@@ -6,6 +6,7 @@ import re
 
 from sweeper.chain.document import Node
 from sweeper.chain.faults import Faults
+from sweeper.chain.named_targets import names_target, read_target, target_within
 from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import Field, single
 from sweeper.chain.values import amount_in
@@ -40,6 +41,9 @@ def read_goal(goal: Field, quantity: Quantity, faults: Faults) -> float | None:
     text = single(goal.value, goal.name, faults)
     if text is None:
         return None
+    if names_target(text, quantity):
+        target = read_target(text, goal.value.mark, faults)
+        return None if target is None else target.loudness_lufs
     ceiling = AT_MOST.fullmatch(text)
     if ceiling is None and quantity.key == ONLY_CAPPED:
         faults.add(goal.value.mark, f"true peak is {quoted(text)}, which is no ceiling", "write e.g. at most -1 dBTP")
@@ -58,9 +62,9 @@ def read_goal(goal: Field, quantity: Quantity, faults: Faults) -> float | None:
     return value
 
 
-def read_within(field: Field | None, quantity: Quantity, faults: Faults) -> float:
-    """How far off counts as reached: 0.1 where nothing is said, 0.02 of a pure number."""
-    usual = 0.1 if quantity.difference_unit else 0.02
+def read_within(field: Field | None, goal: Field, quantity: Quantity, faults: Faults) -> float:
+    """How far off counts as reached. Left out: a named target's tolerance, 0.1, or 0.02 of a pure number."""
+    usual = target_within(goal.value, quantity) or (0.1 if quantity.difference_unit else 0.02)
     text = single(field.value, "within", faults) if field else None
     if field is None or text is None:
         return usual

@@ -187,13 +187,22 @@ class VaryAxis:
 
 @dataclass(frozen=True)
 class Condition:
-    """A bound on a measurement: `mono loss <= 1 LU`. key: of sweeper.quantities. relation: "<=" or ">="."""
+    """A bound on a measurement: `mono loss <= 1 LU`. key: of sweeper.quantities. relation: "<=" or ">=".
+
+    target: the id of the delivery target it belongs to, "" = it was written by itself.
+    """
 
     key: str
     relation: str
     value: float
     text: str
     mark: Mark
+    target: str = ""
+
+    @property
+    def bounds(self) -> tuple[str, str, str]:
+        """What it bounds, from which side, and for whom: no two conditions of a list have it in common."""
+        return self.key, self.relation, self.target
 
 
 @dataclass(frozen=True)

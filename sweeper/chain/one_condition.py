@@ -11,25 +11,36 @@ from sweeper.chain.conditions import read_conditions, read_preferences
 from sweeper.chain.document import Node, read_document
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.model import Condition, Mark, Preference
+from sweeper.chain.named_targets import read_target
 from sweeper.chain.nearest import quoted
 from sweeper.errors import ChainFileError
+from sweeper.targets import Target
 
 NOWHERE = Mark(0, 0)
 _Read = TypeVar("_Read", Condition, Preference)
 
 
 def read_condition_texts(texts: Sequence[str], source: str) -> tuple[Condition, ...]:
-    """Bounds such as "crest >= 8 dB", one a text. source: what messages call the place they came from.
+    """Bounds such as "crest >= 8 dB" or "meets ebu-r128", one entry a text. source: what messages call their place.
 
     Raises ChainFileError with every fault.
     """
     return _read(texts, source, lambda node, faults: read_conditions(node, source, faults),
-                 lambda bound: (bound.key, bound.relation), "bound the same thing from the same side")  # fmt: skip
+                 lambda bound: bound.bounds, "bound the same thing from the same side")  # fmt: skip
 
 
 def read_preference_texts(texts: Sequence[str], source: str) -> tuple[Preference, ...]:
     """What ranks, such as "crest highest", the weightiest first. Raises ChainFileError with every fault."""
     return _read(texts, source, read_preferences, lambda wish: wish.key, "rank by the same measurement")
+
+
+def read_target_text(text: str, source: str) -> Target:
+    """The delivery target of that name. Raises ChainFileError where there is none to deliver to."""
+    faults = Faults(source)
+    target = read_target(text, None, faults)
+    if target is None:
+        raise ChainFileError(faults.problems)
+    return target
 
 
 def preferences_in(chain_text: str, source: str) -> tuple[Preference, ...]:

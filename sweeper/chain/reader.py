@@ -139,6 +139,6 @@ def _all_limits(
     """Bounds from `reach` and `limits` together; the same one in both is a fault."""
     for limit in limits:
         for bound in bounds:
-            if (limit.key, limit.relation) == (bound.key, bound.relation):
+            if limit.bounds == bound.bounds:
                 add_twice_bounded(limit, bound, faults)
     return bounds + limits

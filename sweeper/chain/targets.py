@@ -109,8 +109,8 @@ def _solved(
 ) -> list[Reach]:
     known, capped = entry.known, is_capped(entry.goal.value)
     goal = read_goal(entry.goal, entry.quantity, faults)
-    within = read_within(known.get("within"), entry.quantity, faults)
-    stop_at = read_conditions(known["stop at"].value, "stop at", faults) if "stop at" in known else ()
+    within = read_within(known.get("within"), entry.goal, entry.quantity, faults)
+    stop_at = read_conditions(known["stop at"].value, "stop at", faults, targets=False) if "stop at" in known else ()
     if "stop at" in known and capped and entry.quantity.key in CAPPED:
         faults.add(known["stop at"].mark, f"'stop at' has no use under a ceiling, which {entry.goal.name} is here",
                    "move it to the entry whose setting it should stop")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,38 +12,112 @@ from sweeper.cli.options import json_option, quiet_option
 
 if TYPE_CHECKING:
     from sweeper.render.orders import Measured
+    from sweeper.targets import Target
+
+#: What `--against` takes to list the targets.
+LIST = "list"
 
 
 @click.command()
-@click.argument("files", type=click.Path(path_type=Path), nargs=-1, required=True, metavar="FILE...")
+@click.argument("files", type=click.Path(path_type=Path), nargs=-1, metavar="FILE...")
 @click.option("--cross-check", is_flag=True, help="Also measure the loudness with an independent meter.")
+@click.option("--against", multiple=True, metavar="TARGET",
+              help="Hold against a delivery target, e.g. ebu-r128; 'list' shows them all. May be given several times.")
+@click.option("--playback", is_flag=True, help="Show what normalised playback turns each file to.")
 @quiet_option
 @json_option
-def measure(files: tuple[Path, ...], cross_check: bool, quiet: bool, as_json: bool) -> int:
+def measure(files: tuple[Path, ...], cross_check: bool, against: tuple[str, ...], playback: bool, quiet: bool,
+            as_json: bool) -> int:  # fmt: skip
     """Measure each FILE: loudness, true peak, crest, range, stereo. Any format that libsndfile reads.
 
     \b
         sweeper measure master.wav mix.flac
         sweeper measure master.wav --json
+        sweeper measure master.wav --against ebu-r128
+        sweeper measure --against list
 
     Loudness by ITU-R BS.1770-5 and EBU Tech 3341/3342; the README says what each figure means.
+    Ends with 1 when a requirement of a target is missed.
     """
+    if LIST in against:
+        return _list(as_json)
+    if not files:
+        raise click.UsageError("Missing argument 'FILE...'.")
+    targets = _targets(against)
+    found, others = _measured(files, cross_check, quiet or as_json)
+    if as_json:
+        _print(found, others, targets, playback)
+    else:
+        _show(found, others, targets, playback)
+    if not targets:
+        return 0
+    from sweeper.cli.show_against import all_met
+
+    return 0 if all_met(found, targets) else 1
+
+
+def _list(as_json: bool) -> int:
     from sweeper.cli.answers import print_json
+    from sweeper.cli.show_targets import show_targets, targets_data
+    from sweeper.cli.streams import out
+
+    if as_json:
+        print_json({"schema": 1, "targets": targets_data()})
+    else:
+        show_targets(out())
+    return 0
+
+
+def _targets(names: tuple[str, ...]) -> tuple[Target, ...]:
+    """The targets of that name, each once. Raises UsageError for a name that is none to deliver to."""
+    from sweeper.chain.one_condition import read_target_text
+    from sweeper.errors import ChainFileError
+
+    try:
+        return tuple(dict.fromkeys(read_target_text(name, "--against") for name in names))
+    except ChainFileError as exc:
+        raise click.UsageError(exc.what) from exc
+
+
+def _measured(
+    files: tuple[Path, ...], cross_check: bool, quiet: bool
+) -> tuple[tuple[Measured, ...], list[float | None]]:
+    """The files measured, and their loudness by the independent meter where that was asked for."""
     from sweeper.cli.progress import working
-    from sweeper.cli.show_measured import show_measured
     from sweeper.render.cross_check import integrated_lufs
     from sweeper.render.orders import MeasureOrder
     from sweeper.render.sources import measured
     from sweeper.workers import Pool
 
-    with working("measuring", quiet or as_json), Pool(min(len(files), 2)) as pool:
+    with working("measuring", quiet), Pool(min(len(files), 2)) as pool:
         found = measured([MeasureOrder(file, {}) for file in files], pool)
-    others = [integrated_lufs(file) for file in files] if cross_check else []
-    if as_json:
-        print_json({"schema": 1, "files": [_data(one, others[i] if others else None) for i, one in enumerate(found)]})
-    else:
-        show_measured(found, others)
-    return 0
+    return tuple(found), [integrated_lufs(file) for file in files] if cross_check else []
+
+
+def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool) -> None:
+    from sweeper.cli.show_against import show_against
+    from sweeper.cli.show_measured import show_measured
+    from sweeper.cli.show_playback import show_playback
+    from sweeper.cli.streams import out
+
+    show_measured(found, others)
+    show_against(found, targets, out())
+    if playback:
+        show_playback(found, out())
+
+
+def _print(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target],
+           playback: bool) -> None:  # fmt: skip
+    from sweeper.cli.answers import print_json
+    from sweeper.cli.show_against import against_data
+    from sweeper.cli.show_playback import playback_data
+
+    files = [_data(one, others[i] if others else None) for i, one in enumerate(found)]
+    for one, data in zip(found, files, strict=True):
+        data.update({"against": against_data(one, targets)} if targets else {})
+    for data, levels in zip(files, playback_data(found) if playback else [], strict=False):
+        data["playback"] = levels
+    print_json({"schema": 1, "files": files})
 
 
 def _data(one: Measured, other_lufs: float | None) -> dict[str, object]:
