@@ -83,11 +83,11 @@ inserts:   # in the order the music passes through them
   #   bypass: on                     # keep it in the file, leave it out of the sound
   #   tail: 2 s                      # it rings on: the sound gets this much longer
   #   latency: 512 samples           # its true delay, where it tells a wrong one
+  #   polarity: inverted             # for a plugin that comes out upside down
   # Two plugins for one place; every variant is made with each of them:
   # - name: colour
   #   any of: [{{plugin: "Valve Colour", drive: raise Input}}, {{plugin: "Iron Colour", drive: raise Amount}}]
   #   blend: 70 %                    # so much of the plugin, the rest is what went in
-  #   polarity: inverted             # for a plugin that turns it round, where it is blended or on a bus
   #   instances: 1                   # never loaded more than once at a time
   # Something on your desk; the run writes what is to be sent there, and goes on once it has come back:
   # - name: tape

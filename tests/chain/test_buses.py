@@ -85,7 +85,7 @@ ADDED = [
     (bus(ON + ", level: loud"), "4:50", "level is 'loud', not a number", "write a number in dB"),
     (bus(ON + ", level: 3 ms"), "4:50", "'3 ms' is in ms, level is in dB", "write a number in dB"),
     (bus(ON + ", bypass: maybe"), "4:51", "bypass is 'maybe'", "write on or off"),
-    (bus("inserts: [{plugin: P, blend: 2}]"), "4:48", "blend is '2'", "write 0 % to 100 %"),
+    (bus("inserts: [{plugin: P, blend: 2}]"), "4:48", "blend is '2'", "write 0 % to 100 %, e.g. 70 %"),
     ("buses: [{name: Limiter, inserts: [{plugin: P}]}]", "3:12", "two stages are called 'limiter'; first on line 4",
      "give one of them another 'name:'"),
     ("buses: [{name: p, inserts: [{plugin: P}]}]", "4:16", "two stages are called 'p'; first on line 4",
