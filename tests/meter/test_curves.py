@@ -49,7 +49,8 @@ def test_the_curves_hold_what_the_panel_reports():
     found, panel = measured(music), meter.measure(music, AudioFormat(2, 48000))
     assert integrated(found.momentary_powers).value == panel["loudness_lufs"]
     # the panel looks every 10 ms, the curve every 100 ms
-    for powers, key in ((found.momentary_powers, "momentary_max_lufs"), (found.short_term_powers, "short_term_max_lufs")):
+    curves_of = {"momentary_max_lufs": found.momentary_powers, "short_term_max_lufs": found.short_term_powers}
+    for key, powers in curves_of.items():
         assert panel[key] - 0.5 < levels_lufs(powers).max() <= panel[key]
     assert 20 * np.log10(max(found.envelope.highs.max(), -found.envelope.lows.min())) == pytest.approx(
         panel["sample_peak_dbfs"], abs=1e-6)  # fmt: skip
