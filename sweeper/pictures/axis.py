@@ -39,14 +39,14 @@ def nice_step(span: float, most: int, steps: Sequence[float]) -> float:
 
 
 def times_s(duration_s: float) -> list[tuple[float, str]]:
-    """The times that stand beside an axis of that length, as numbers and as read: 0:30, 1:05:00; 0.2 s where short."""
+    """The times that stand beside an axis of that length, as numbers and as read: 0:30, 1:05:00, or 0.2."""
     step = nice_step(duration_s, MOST_TIMES, TIME_STEPS_S)
     return [(time, _read(time, step)) for time in round_values(0.0, duration_s, step)]
 
 
 def _read(time_s: float, step_s: float) -> str:
     if step_s < 1.0:
-        return f"{time_s:.2f} s" if step_s < 0.1 else f"{time_s:.1f} s"
+        return f"{time_s:.2f}" if step_s < 0.1 else f"{time_s:.1f}"
     seconds = round(time_s)
     hours, minutes = seconds // 3600, seconds // 60 % 60
     return f"{hours}:{minutes:02d}:{seconds % 60:02d}" if hours else f"{minutes}:{seconds % 60:02d}"

@@ -23,7 +23,7 @@ def distribution(subject: Subject, left_px: float, right_px: float, top_px: floa
     up = Axis(0.0, step * math.ceil(max(shares_pct, default=20.0) / step), bottom_px, top_px)
     xs = round_values(across.lowest, across.highest, nice_step(across.highest - across.lowest, 8, (2.0, 5.0, 10.0)))
     ys = round_values(0.0, up.highest, step)
-    parts = heading(left_px, top_px - 10, "Momentary loudness", "% of windows over \u221270 LUFS, a bar 1 LU")
+    parts = heading(left_px, top_px - 10, "Momentary loudness", "% of all windows, a bar 1 LU")
     parts += grid(across, up, xs, ys)
     parts += [box(across.at(lowest + at) + 0.4, up.at(share), across.at(lowest + at + 1) - 0.4, bottom_px, SKY_BLUE,
                   told=f"{signed(lowest + at, 0)} to {signed(lowest + at + 1, 0)} LUFS: {share:.1f} %")
@@ -33,7 +33,7 @@ def distribution(subject: Subject, left_px: float, right_px: float, top_px: floa
     parts += [*_levels(subject, across, up), edge(across, up)]
     parts += beside(up, left_px, [(value, f"{value:.0f}") for value in ys])
     parts += below(across, bottom_px, [(value, signed(value, 0)) for value in xs])
-    return [*parts, label(right_px, bottom_px + 34, "momentary loudness, LUFS", SMALL, FAINT_INK, "end")]
+    return [*parts, label(right_px, bottom_px + 34, "momentary loudness above \u221270 LUFS", SMALL, FAINT_INK, "end")]
 
 
 def _range_lufs(subject: Subject) -> tuple[float, float]:

@@ -26,7 +26,13 @@ def headline(subject: Subject) -> list[str]:
 def _format(subject: Subject) -> str:
     file = subject.file
     channels = {1: "mono", 2: "stereo"}.get(file.format.channels, f"{file.format.channels} channels")
-    return f"{clock(file.duration_s)} min · {file.format.rate_hz:,} Hz · {channels}"
+    return f"{_length(file.duration_s)} · {file.format.rate_hz:,} Hz · {channels}"
+
+
+def _length(duration_s: float) -> str:
+    if duration_s < 1:
+        return f"{1000 * duration_s:.3g} ms"
+    return f"{duration_s:.1f} s" if duration_s < 60 else f"{clock(duration_s)} min"
 
 
 def _figure(x_px: float, key: str, subject: Subject) -> list[str]:
@@ -35,8 +41,15 @@ def _figure(x_px: float, key: str, subject: Subject) -> list[str]:
     parts = [label(x_px, 100, quantity.name, SMALL, FAINT_INK), label(x_px, 124, number, LARGE, INK, bold=True)]
     if value is not None and quantity.unit:
         parts.append(label(x_px + text_width_px(number, LARGE, True) + 2, 124, quantity.unit, SMALL, FAINT_INK))
-    note = _note(key, value, subject)
-    return [*parts, label(x_px, 141, shortened(note, SMALL, CELL_PX - 8), SMALL, FAINT_INK)] if note else parts
+    first, second = _two_lines(_note(key, value, subject))
+    return parts + [label(x_px, y, words, SMALL, FAINT_INK) for y, words in ((140, first), (153, second)) if words]
+
+
+def _two_lines(note: str) -> tuple[str, str]:
+    """A note broken between two words, each line as wide as its place."""
+    width, words = CELL_PX - 8, note.split()
+    fitting = max((n for n in range(len(words) + 1) if text_width_px(" ".join(words[:n]), SMALL) <= width), default=0)
+    return " ".join(words[:fitting]), shortened(" ".join(words[fitting:]), SMALL, width)
 
 
 def _note(key: str, value: float | None, subject: Subject) -> str:

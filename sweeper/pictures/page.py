@@ -61,7 +61,7 @@ def _head(subject: Subject) -> str:
 
 def _time_axis(last: str, left_over: int) -> str:
     """What the axis shows, and how many sections have no room for their name. last: the last time beside the axis."""
-    words = "time, s" if last.endswith("s") else "time, h:min:s" if last.count(":") > 1 else "time, min:s"
+    words = "time, s" if "." in last else "time, h:min:s" if last.count(":") > 1 else "time, min:s"
     if left_over:
         words = f"{left_over} more section name{'s' if left_over > 1 else ''} where the pointer rests; {words}"
     return label(RIGHT_PX, WAVE_BOTTOM_PX + 34, words, SMALL, FAINT_INK, "end")

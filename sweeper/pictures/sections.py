@@ -42,7 +42,7 @@ def named(subject: Subject, across: Axis) -> tuple[tuple[Named, ...], int]:
         wanted = across.at(begin / subject.file.format.rate_hz)
         short = shortened(name, SMALL, LONGEST_NAME_PX)
         long = shortened(_words(subject, name), SMALL, LONGEST_NAME_PX + 80)
-        found = _place(long, wanted, free[:1], across) or _place(short, wanted, free, across)
+        found = _place(long, wanted, free, across) or _place(short, wanted, free, across)
         if found is None:
             left_over += 1
             continue

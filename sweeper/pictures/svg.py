@@ -22,7 +22,7 @@ def number(value: float, decimals: int = 1) -> str:
 
 def signed(value: float, decimals: int) -> str:
     """A measurement as it is read: a true minus sign, and none before zero."""
-    text = f"{value:.{decimals}f}"
+    text = f"{value:,.{decimals}f}"
     return text.lstrip("-") if not text.strip("-0.") else text.replace("-", "\u2212")
 
 

@@ -11,12 +11,13 @@ from sweeper.pictures.frame import beside, edge, grid, heading
 from sweeper.pictures.look import EDGE, INK, LEFT_PX, RIGHT_PX, SMALL, VERMILLION, WAVE
 from sweeper.pictures.subject import Subject
 from sweeper.pictures.svg import label, line, number, path, text_width_px
-from sweeper.units import gain
+from sweeper.units import gain, level_db
 
 COLUMNS = int(RIGHT_PX - LEFT_PX)
 LANE_GAP_PX = 6.0
 SHOWN_DBFS = (0.0, -6.0)
 MARK_PX = 3.5
+LEAST_ROOM_PX = 12.0
 
 
 def waveform(subject: Subject, across: Axis, top_px: float, bottom_px: float, times_s: list[float]) -> list[str]:
@@ -30,7 +31,7 @@ def waveform(subject: Subject, across: Axis, top_px: float, bottom_px: float, ti
         top = top_px + at * (height + LANE_GAP_PX)
         up = Axis(-largest, largest, top + height, top)
         parts += _lane(across, up, name, lows, highs, times_s)
-    return parts + _overs(envelope, across, top_px, bottom_px)
+    return parts + _overs(envelope, across, top_px)
 
 
 def waveform_heading(subject: Subject, across: Axis, y_px: float) -> list[str]:
@@ -57,8 +58,19 @@ def _lane(across: Axis, up: Axis, name: str, lows: Samples, highs: Samples, time
               line(across.start_px, up.at(0), across.end_px, up.at(0), EDGE)]  # fmt: skip
     if name:
         parts.append(label(across.end_px + 8, up.at(0) + 4, name, SMALL, INK))
-    values = [(1.0, "0"), (marks[1], "\u22126"), (0.0, "\u2212∞")]
-    return [*parts, edge(across, up), *beside(up, across.start_px, values)]
+    return [*parts, edge(across, up), *beside(up, across.start_px, _values(up))]
+
+
+def _values(up: Axis) -> list[tuple[float, str]]:
+    """The levels beside a lane: the highest where it is over 0 dBFS, and of 0, none and -6 dBFS those with room."""
+    wanted = [(1.0, "0"), (0.0, "\u2212∞"), (gain(-6.0), "\u22126")]
+    if up.highest > 1.0:
+        wanted.insert(0, (up.highest, f"+{level_db(up.highest):.1f}"))
+    kept: list[tuple[float, str]] = []
+    for value, words in wanted:
+        if all(abs(up.at(value) - up.at(other)) >= LEAST_ROOM_PX for other, _ in kept):
+            kept.append((value, words))
+    return kept
 
 
 def _outline(across: Axis, up: Axis, lows: Samples, highs: Samples) -> str:
@@ -70,15 +82,14 @@ def _outline(across: Axis, up: Axis, lows: Samples, highs: Samples) -> str:
     return f"M{number(edges[0])} {number(up.at(0))}{there}{back}Z"
 
 
-def _overs(envelope: Envelope, across: Axis, top_px: float, bottom_px: float) -> list[str]:
-    """A line and a triangle at each column with overs, whatever the channel."""
+def _overs(envelope: Envelope, across: Axis, top_px: float) -> list[str]:
+    """A triangle above each column with overs, whatever the channel; many of them make a bar."""
     columns = np.flatnonzero(envelope.overs)
     if not columns.size:
         return []
     places = [across.start_px + (column + 0.5) * (across.end_px - across.start_px) / envelope.overs.size
               for column in columns]  # fmt: skip
-    lines = "".join(f"M{number(x)} {number(top_px)}V{number(bottom_px)}" for x in places)
-    return [path(lines, stroke=VERMILLION, width=0.5), path("".join(_triangle(x, top_px) for x in places), VERMILLION)]
+    return [path("".join(_triangle(x, top_px) for x in places), VERMILLION)]
 
 
 def _triangle(x_px: float, tip_px: float) -> str:
