@@ -21,10 +21,10 @@ def measured(samples, rate_hz=48000, blocks=None):
     return thirds.finish(state)
 
 
-@pytest.mark.parametrize("rate_hz", [44100, 96000])
+@pytest.mark.parametrize("rate_hz", [44100, 48000])
 def test_a_sine_is_in_the_band_of_its_nominal_frequency_with_its_rms(rate_hz):
-    tones = np.concatenate([sine(-6.0, 2.0, rate_hz, hz) for hz in NOMINAL_HZ])
-    state = [measured(tones[2 * at : 2 * at + 2], rate_hz) for at in range(len(NOMINAL_HZ))]
+    tones = np.concatenate([sine(-6.0, 2.0, rate_hz, hz, channels=1) for hz in NOMINAL_HZ])
+    state = [measured(tones[at : at + 1], rate_hz) for at in range(len(NOMINAL_HZ))]
     assert [int(powers.argmax()) for powers in state] == list(range(len(NOMINAL_HZ)))
     # a sine of -6 dBFS peak has an RMS of -9.01 dBFS; what switching the lowest tones on and off does lies beside
     found = [10 * np.log10(powers.max()) for powers in state]
