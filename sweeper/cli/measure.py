@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweeper.cli.drawing import Stretch, plot_option, section_option, target_option
 from sweeper.cli.options import json_option, quiet_option
 
 if TYPE_CHECKING:
     from sweeper.render.orders import Measured
+    from sweeper.render.plotting import PlotOrder, Plotted
     from sweeper.targets import Target
 
 #: What `--against` takes to list the targets.
@@ -24,10 +26,15 @@ LIST = "list"
 @click.option("--against", multiple=True, metavar="TARGET",
               help="Hold against a delivery target, e.g. ebu-r128; 'list' shows them all. May be given several times.")
 @click.option("--playback", is_flag=True, help="Show what normalised playback turns each file to.")
+@plot_option
+@target_option
+@section_option
 @quiet_option
 @json_option
-def measure(files: tuple[Path, ...], cross_check: bool, against: tuple[str, ...], playback: bool, quiet: bool,
-            as_json: bool) -> int:  # fmt: skip
+def measure(
+    files: tuple[Path, ...], cross_check: bool, against: tuple[str, ...], playback: bool, pattern: str | None,
+    target_lufs: float | None, sections: tuple[Stretch, ...], quiet: bool, as_json: bool,
+) -> int:  # fmt: skip
     """Measure each FILE: loudness, true peak, crest, range, stereo. Any format that libsndfile reads.
 
     \b
@@ -35,6 +42,7 @@ def measure(files: tuple[Path, ...], cross_check: bool, against: tuple[str, ...]
         sweeper measure master.wav --json
         sweeper measure master.wav --against ebu-r128
         sweeper measure --against list
+        sweeper measure master.wav --plot master.svg --target "-14 LUFS" --section chorus=0:40-1:00
 
     Loudness by ITU-R BS.1770-5 and EBU Tech 3341/3342; the README says what each figure means.
     Ends with 1 when a requirement of a target is missed.
@@ -43,12 +51,19 @@ def measure(files: tuple[Path, ...], cross_check: bool, against: tuple[str, ...]
         return _list(as_json)
     if not files:
         raise click.UsageError("Missing argument 'FILE...'.")
+    if pattern is None and (sections or target_lufs is not None):
+        raise click.UsageError("--section and --target belong to a picture; say where with --plot")
+    from sweeper.cli.drawing import draw, places, plot_orders
+
     targets = _targets(against)
-    found, others = _measured(files, cross_check, quiet or as_json)
+    pictures = places(pattern, files) if pattern is not None else []
+    orders = plot_orders(files, sections) if pictures else []
+    found, others, plots = _measured(files, orders, cross_check, quiet or as_json)
+    draw(plots, orders, pictures, target_lufs)
     if as_json:
-        _print(found, others, targets, playback)
+        _print(found, others, targets, playback, pictures)
     else:
-        _show(found, others, targets, playback)
+        _show(found, others, targets, playback, pictures)
     if not targets:
         return 0
     from sweeper.cli.show_against import all_met
@@ -80,21 +95,24 @@ def _targets(names: tuple[str, ...]) -> tuple[Target, ...]:
 
 
 def _measured(
-    files: tuple[Path, ...], cross_check: bool, quiet: bool
-) -> tuple[tuple[Measured, ...], list[float | None]]:
-    """The files measured, and their loudness by the independent meter where that was asked for."""
+    files: tuple[Path, ...], orders: Sequence[PlotOrder], cross_check: bool, quiet: bool
+) -> tuple[list[Measured], list[float | None], Sequence[Plotted]]:
+    """The files measured, their loudness by the independent meter, and what is drawn of them, where asked for."""
     from sweeper.cli.progress import working
     from sweeper.render.cross_check import integrated_lufs
     from sweeper.render.orders import MeasureOrder
+    from sweeper.render.plotting import plotted
     from sweeper.render.sources import measured
     from sweeper.workers import Pool
 
     with working("measuring", quiet), Pool(min(len(files), 2)) as pool:
-        found = measured([MeasureOrder(file, {}) for file in files], pool)
-    return tuple(found), [integrated_lufs(file) for file in files] if cross_check else []
+        plots = plotted(orders, pool)
+        found = [one.measured for one in plots] or list(measured([MeasureOrder(file, {}) for file in files], pool))
+    return found, [integrated_lufs(file) for file in files] if cross_check else [], plots
 
 
-def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool) -> None:
+def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool,
+          pictures: Sequence[Path]) -> None:  # fmt: skip
     from sweeper.cli.show_against import show_against
     from sweeper.cli.show_measured import show_measured
     from sweeper.cli.show_playback import show_playback
@@ -104,10 +122,12 @@ def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Se
     show_against(found, targets, out())
     if playback:
         show_playback(found, out())
+    for path in pictures:
+        click.echo(f"{path} is drawn")
 
 
-def _print(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target],
-           playback: bool) -> None:  # fmt: skip
+def _print(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool,
+           pictures: Sequence[Path]) -> None:  # fmt: skip
     from sweeper.cli.answers import print_json
     from sweeper.cli.show_against import against_data
     from sweeper.cli.show_playback import playback_data
@@ -117,6 +137,8 @@ def _print(found: Sequence[Measured], others: Sequence[float | None], targets: S
         data.update({"against": against_data(one, targets)} if targets else {})
     for data, levels in zip(files, playback_data(found) if playback else [], strict=False):
         data["playback"] = levels
+    for data, path in zip(files, pictures, strict=False):
+        data["picture"] = str(path)
     print_json({"schema": 1, "files": files})
 
 

@@ -95,6 +95,24 @@ def finish(state: Loudness) -> Findings:
     }  # fmt: skip
 
 
+def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
+    """Powers of the momentary (400 ms) and the short-term (3 s) windows that begin every 100 ms, (windows,) each.
+
+    Window k begins k / 10 s from the start; a last incomplete one is not used. 10 log10 of a power, and OFFSET_LUFS,
+    is its loudness; `integrated` of the momentary ones is loudness_lufs. Empty when the stream is too short, or has a
+    number of channels without weights.
+    Source: EBU Tech 3341 v4 section 2.2 (both windows, ungated, at least ten times a second).
+    """
+    weights = WEIGHTS.get(state.format.channels)
+    frames = len(state.energies) * state.format.rate_hz + state.rest.shape[1]
+    if weights is None or not frames:
+        return np.zeros(0), np.zeros(0)
+    complete = _sub_blocks_in(state.format.rate_hz, frames)
+    summed = np.asarray(weights) @ _with_silence(state)[: len(weights), :complete]
+    edges = _edges(state.format.rate_hz, complete)
+    return _window_powers(summed, edges, MOMENTARY)[::HOP], _window_powers(summed, edges, SHORT_TERM)[::HOP]
+
+
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:
     """Energies of the sub-blocks in `stretch`, which starts on a second; the filter's memory after it."""
     edges = _edges(state.format.rate_hz, _sub_blocks_in(state.format.rate_hz, stretch.shape[1]))

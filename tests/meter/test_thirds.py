@@ -1,0 +1,59 @@
+"""The long-term spectrum: definitions, Parseval, and the midbands that IEC 61260-1 prints."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from signals import cut, noise, programme, sine
+
+from sweeper.audio.format import AudioFormat
+from sweeper.meter import thirds
+
+#: Nominal midbands of thirds of an octave, IEC 61260-1 (from memory).
+NOMINAL_HZ = (20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000,
+              2500, 3150, 4000, 5000, 6300, 8000, 10000, 12500, 16000, 20000)  # fmt: skip
+
+
+def measured(samples, rate_hz=48000, blocks=None):
+    state = thirds.start(AudioFormat(len(samples), rate_hz))
+    for block in blocks if blocks is not None else [samples]:
+        state = thirds.advance(state, block)
+    return thirds.finish(state)
+
+
+@pytest.mark.parametrize("rate_hz", [44100, 48000])
+def test_a_sine_is_in_the_band_of_its_nominal_frequency_with_its_rms(rate_hz):
+    tones = np.concatenate([sine(-6.0, 2.0, rate_hz, hz, channels=1) for hz in NOMINAL_HZ])
+    state = [measured(tones[at : at + 1], rate_hz) for at in range(len(NOMINAL_HZ))]
+    assert [int(powers.argmax()) for powers in state] == list(range(len(NOMINAL_HZ)))
+    # a sine of -6 dBFS peak has an RMS of -9.01 dBFS; what switching the lowest tones on and off does lies beside
+    found = [10 * np.log10(powers.max()) for powers in state]
+    assert found == pytest.approx([-9.01] * len(NOMINAL_HZ), abs=0.15)
+
+
+def test_the_bands_of_what_lies_in_them_add_up_to_its_mean_square():
+    # Parseval's theorem: not a frame is lost or counted twice, however long the stream is
+    band = sine(-6.0, 3.0, hz=1000.0) + sine(-20.0, 3.0, hz=90.0) + sine(-30.0, 3.0, hz=9000.0)
+    for frames in (144000, 100001, 24000, 23999):
+        part = band[:, :frames] * np.array([[1.0], [0.5]]) * np.hanning(frames)
+        assert measured(part).sum() == pytest.approx(np.mean(part**2), rel=1e-5)
+
+
+def test_white_noise_has_equal_power_in_equal_widths():
+    powers = measured(noise(10.0, channels=2, level_dbfs=-20.0))
+    assert (powers / np.diff(thirds.EDGES_HZ) * 24000)[12:] == pytest.approx(np.full(19, 0.01), rel=0.1)
+
+
+def test_bands_over_half_the_rate_are_empty_and_so_is_nothing():
+    powers = measured(noise(2.0, 8000), 8000)
+    assert (powers[thirds.EDGES_HZ[:-1] > 4000] == 0.0).all()
+    assert (powers[thirds.EDGES_HZ[1:] < 4000] > 0.0).all()
+    assert (measured(np.zeros((1, 0))) == 0.0).all()
+
+
+@settings(max_examples=20, deadline=None)
+@given(sizes=st.lists(st.integers(1, 9000), min_size=1, max_size=5), frames=st.integers(1, 30000),
+       rate_hz=st.sampled_from([8001, 11025, 44100]))  # fmt: skip
+def test_chunking_never_changes_a_bit(sizes, frames, rate_hz):
+    music = programme(0.7)[:, :frames].astype(np.float32)
+    assert (measured(music, rate_hz) == measured(music, rate_hz, cut(music, sizes))).all()
