@@ -10,8 +10,8 @@ KEEP_ONE = "keep one of the two"
 BASE = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick, drive: raise Input}\n"
 TAPE = BASE + ("inserts:\n  - {name: glue, plugin: G}\n  - {name: tape, outside: the tape machine}\n"
                "  - {name: air, plugin: E}\n")  # fmt: skip
-BESIDE = ("take it out; beside 'outside' may stand: name, outside, returned, input trim, output trim, polarity, bypass, "
-          "tail")  # fmt: skip
+BESIDE = ("take it out; beside 'outside' may stand: name, outside, returned, input trim, output trim, polarity, "
+          "bypass, tail")  # fmt: skip
 
 
 def test_it_is_words_trims_a_tail_and_where_to_look(load, folder):
