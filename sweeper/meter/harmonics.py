@@ -11,12 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sweeper.meter.findings import SILENT_POWER
 from sweeper.meter.grid import Doubles, Samples
 from sweeper.units import gain
 
 ORDERS = tuple(range(2, 10))
 #: A line counts from so far above the noise around it.
 CLEAR_OF_NOISE_DB = 10.0
+#: Nothing below this against the tone can be told in 32-bit floats.
+ROUNDING_DB = -150.0
 #: Lines beside a harmonic that are its own, not noise.
 OWN_LINES = 3
 #: The share of exponentially distributed powers (lines of noise) below whose median half of them lie: ln 2 of the mean.
@@ -68,10 +71,11 @@ def harmonics(sound: Samples, tone_hz: int, rate_hz: int) -> Harmonics:
         raise ValueError(f"{rate_hz} frames are expected, not {sound.shape[1]}")
     spectrum = np.fft.rfft(sound.astype(np.float64), axis=1) * (math.sqrt(2.0) / rate_hz)
     lines = np.square(np.abs(spectrum)).sum(axis=0) / sound.shape[0]
-    fundamental, _ = _standing(lines, tone_hz, tone_hz)
+    fundamental, _ = _standing(lines, tone_hz, tone_hz, SILENT_POWER)
     if not fundamental:
         return Harmonics(tone_hz, None, (None,) * len(ORDERS), None, None, NO_TONE)
-    told = [_standing(lines, order * tone_hz, tone_hz) for order in ORDERS]
+    rounding = fundamental * gain(ROUNDING_DB) ** 2
+    told = [_standing(lines, order * tone_hz, tone_hz, rounding) for order in ORDERS]
     powers = [power / fundamental for power, _ in told]
     lost = sum(noise for power, noise in told if not power) / fundamental
     dbc = tuple(10.0 * math.log10(power) if power else None for power in powers)
@@ -81,14 +85,14 @@ def harmonics(sound: Samples, tone_hz: int, rate_hz: int) -> Harmonics:
     )  # fmt: skip
 
 
-def _standing(lines: Doubles, at: int, tone_hz: int) -> tuple[float, float]:
+def _standing(lines: Doubles, at: int, tone_hz: int, rounding: float) -> tuple[float, float]:
     """(power of a line less the noise around it, the power from which it counts); 0.0 for one that does not count."""
     if at >= lines.size - OWN_LINES:
         return 0.0, 0.0
     reach = max(2 * OWN_LINES, tone_hz // 4)
     around = np.concatenate((lines[max(1, at - reach) : at - OWN_LINES], lines[at + OWN_LINES + 1 : at + reach + 1]))
     noise = float(np.median(around)) / MEDIAN_OF_MEAN
-    least = noise * gain(CLEAR_OF_NOISE_DB) ** 2
+    least = max(noise * gain(CLEAR_OF_NOISE_DB) ** 2, rounding)
     power = float(lines[at])
     return (power - noise if power > least else 0.0), least
 

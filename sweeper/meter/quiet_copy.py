@@ -21,7 +21,7 @@ from sweeper.meter.grid import Doubles, Samples
 from sweeper.meter.moving_gain import Fit, Fitted
 from sweeper.units import gain
 
-#: What the two copies are multiplied by before they go in: -42.1 and -30.1 dB, powers of two, so that nothing is rounded.
+#: What the two copies are multiplied by on the way in, -42.1 and -30.1 dB: powers of two, so that nothing is rounded.
 QUIET, LESS_QUIET = 1 / 128, 1 / 32
 #: The attenuation is told over the loudest stretch of so many seconds.
 LOUDEST_S = 30.0
