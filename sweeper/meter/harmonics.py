@@ -16,6 +16,8 @@ from sweeper.meter.grid import Doubles, Samples
 from sweeper.units import gain
 
 ORDERS = tuple(range(2, 10))
+#: A prime is never this far off below 100 kHz: the largest gap between two is 72 (tables, from memory).
+FARTHEST_HZ = 150
 #: A line counts from so far above the noise around it.
 CLEAR_OF_NOISE_DB = 10.0
 #: Nothing below this against the tone can be told in 32-bit floats.
@@ -51,7 +53,8 @@ def coherent_hz(near_hz: float, rate_hz: int) -> int:
     """
     if not 20.0 <= near_hz <= rate_hz / 4:
         raise ValueError(f"a tone of 20 to {rate_hz // 4} Hz is expected, not {near_hz:g}")
-    fitting = (hz for hz in range(11, rate_hz // 2) if _is_prime(hz) and rate_hz % hz)
+    around = range(max(11, int(near_hz) - FARTHEST_HZ), int(near_hz) + FARTHEST_HZ)
+    fitting = [hz for hz in around if _is_prime(hz) and rate_hz % hz]
     return min(fitting, key=lambda hz: (abs(hz - near_hz), hz))
 
 

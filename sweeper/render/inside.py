@@ -61,7 +61,7 @@ class InsideOrder:
         numbers = [len(self.stages) - 1 if look.stage is None else look.stage for look in self.looks]
         first = min((0 if look.stage is None else look.stage for look in self.looks), default=0)
         if not numbers or first < covered or max(numbers) >= len(self.stages):
-            raise ValueError(f"looks at {[look.stage for look in self.looks]} of stages {covered} to {len(self.stages)}")
+            raise ValueError(f"looks at {numbers} are not among stages {covered} to {len(self.stages) - 1}")
         return replace(self, stages=tuple(replace(setup, rides=()) for setup in self.stages[: max(numbers) + 1]))
 
 

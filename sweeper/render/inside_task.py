@@ -1,8 +1,8 @@
 """Looking inside a chain: what each stage does to its own input that no linear stage could. Runs in workers.
 
 A passage of the mix goes through the chain stage by stage. A stage that is looked at gets its input twice more, far
-lower (`meter/quiet_copy`), and a tone at the level of its input (`meter/harmonics`). The whole stage is the unit: trims,
-blend, mid and side. Every pass begins with a reset.
+lower (`meter/quiet_copy`), and a tone at the level of its input (`meter/harmonics`). The whole stage is the unit:
+trims, blend, mid and side. Every pass begins with a reset.
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ import numpy as np
 
 from sweeper.audio import blocks
 from sweeper.chain.model import Channels
-from sweeper.host.routing import put_together, taken_apart
 from sweeper.host.setup import grouped
 from sweeper.host.stage import HostedStage
 from sweeper.meter import harmonics, passage, quiet_copy
 from sweeper.render.inside import BYPASSED, NOTHING_IN, RIDES_REST, Inside, InsideOrder, Look, Seen
 from sweeper.render.link import Sink
+from sweeper.render.programme_tone import heard_rms, level_dbfs, tone_for
 from sweeper.render.room import FILE_PATIENCE_S, Room, chunk_frames
 from sweeper.render.stream import render
 from sweeper.render.takes import Recorder, Take
-from sweeper.units import gain, level_db
+from sweeper.units import gain
 from sweeper.workers import Report
 
 #: A tone plays so long before it is measured for a second, so that compressors have settled.
@@ -135,20 +135,16 @@ class _Bench:
                 self.seen[number] = self._seen(look, stages, went_in, came_out)
 
     def _seen(self, look: Look, stages: Sequence[HostedStage], went_in: Take, came_out: Take) -> Seen:
-        channels = Channels.STEREO if look.stage is None else stages[0].setup.channels
-        programme = _rms(went_in, Channels.STEREO, self.chunk)[""]
+        went_in_dbfs = level_dbfs(heard_rms(went_in.blocks(self.chunk), Channels.STEREO)[""])
         music = self._music(look, stages, went_in, came_out) if look.music else None
-        levels = _rms(went_in, channels, self.chunk)
-        if look.tone_dbfs is not None:
-            levels = dict.fromkeys(levels, gain(look.tone_dbfs))
-        sound = _tone(look, levels, channels, self.room.format.channels, self.room.format.rate_hz)
-        tone_rms = _root_mean_square(sound)
-        tone = self._tone(look, stages, sound) if look.tone and tone_rms else None
+        sound = self._programme_tone(look, stages, went_in) if look.tone else None
+        tone_in_dbfs = None if sound is None else level_dbfs(math.sqrt(np.square(sound, dtype=np.float64).mean()))
+        tone = self._tone(look, stages, sound) if sound is not None and tone_in_dbfs is not None else None
         remarks = music.remarks if music else ()
-        if look.tone:
-            remarks = (*remarks, *((tone.remark,) if tone and tone.remark else () if tone else (NOTHING_IN,)))
-        return Seen(look.stage, "" if look.stage is None else stages[0].setup.name, _dbfs(programme),
-                    _dbfs(tone_rms) if look.tone else None, music, tone, remarks)  # fmt: skip
+        if look.tone and (remark := NOTHING_IN if tone is None else tone.remark):
+            remarks = (*remarks, remark)
+        name = "" if look.stage is None else stages[0].setup.name
+        return Seen(look.stage, name, went_in_dbfs, tone_in_dbfs, music, tone, remarks)
 
     def _music(self, look: Look, stages: Sequence[HostedStage], went_in: Take,
                came_out: Take) -> quiet_copy.Explained:  # fmt: skip
@@ -163,6 +159,15 @@ class _Bench:
         quiet.drop()
         less_quiet.drop()
         return quiet_copy.finish(copies, look.repeats_db)
+
+    def _programme_tone(self, look: Look, stages: Sequence[HostedStage], went_in: Take) -> np.ndarray:
+        """The tone at the level of what the stages get, or at the one that is asked for."""
+        channels = Channels.STEREO if look.stage is None else stages[0].setup.channels
+        levels = heard_rms(went_in.blocks(self.chunk), channels)
+        if look.tone_dbfs is not None:
+            levels = dict.fromkeys(levels, gain(look.tone_dbfs))
+        frames = (SETTLE_S + 1) * self.room.format.rate_hz
+        return tone_for(levels, look.tone_hz, channels, self.room.format, frames)
 
     def _tone(self, look: Look, stages: Sequence[HostedStage], sound: np.ndarray) -> harmonics.Harmonics:
         """The harmonics of the last second of a tone through the stages."""
@@ -182,35 +187,3 @@ def _named(stages: Sequence[HostedStage]) -> str:
 def _all(sound: Iterator[np.ndarray], sink: Sink) -> None:
     for block in sound:
         sink(block)
-
-
-def _rms(take: Take, channels: Channels, chunk: int) -> dict[str, float]:
-    """RMS of what each plugin instance of a stage hears of a take."""
-    squares = dict.fromkeys(channels.sides, 0.0)
-    for block in take.blocks(chunk):
-        heard = taken_apart(block, channels)
-        for side in squares:
-            squares[side] += float(np.square(heard[side], dtype=np.float64).mean(axis=0).sum())
-    return {side: math.sqrt(each / take.file.frames) for side, each in squares.items()}
-
-
-def _tone(look: Look, levels: dict[str, float], channels: Channels, count: int, rate_hz: int) -> np.ndarray:
-    """The tone as the stage gets it, so that each of its plugin instances hears it at its level; float32.
-
-    levels: RMS by side. count: of channels.
-    """
-    frames = (SETTLE_S + 1) * rate_hz
-    wave = harmonics.tone(harmonics.coherent_hz(look.tone_hz, rate_hz), 0.0, frames, rate_hz)
-    wave = wave.astype(np.float32)[None]
-    if channels is Channels.STEREO:
-        return np.repeat(wave * np.float32(levels[""]), count, axis=0)
-    whole = {"left", "right"} if channels is Channels.LEFT_RIGHT else {"mid", "side"}
-    return put_together({side: wave * np.float32(levels.get(side, 0.0)) for side in whole}, channels)
-
-
-def _root_mean_square(sound: np.ndarray) -> float:
-    return math.sqrt(float(np.square(sound, dtype=np.float64).mean()))
-
-
-def _dbfs(rms: float) -> float | None:
-    return level_db(rms) if rms > 0 else None
