@@ -33,6 +33,10 @@ WORKING_DB = 0.5
 ROUNDING_DB = -150.0
 #: The copies' own difference in gain, where they are loudest, from which a processor is still at work on them.
 STILL_WORKING_DB, AT_LOUDEST_DB = 0.2, 6.0
+#: Noise of equal power in both, lifted as they are, leaves so many times more between them than is in the higher.
+NOISE_BETWEEN = 1 + (LESS_QUIET / QUIET) ** 2
+#: Windows say nothing of the attenuation where the copy is not so many times the power of its noise.
+CLEAR_OF_NOISE = 4.0
 #: How much more the lower copy must leave over for its noise to be what shows.
 NOISIER_DB = 0.5
 #: A residue is lost in its floor up to so far above it.
@@ -84,7 +88,7 @@ def advance(state: Copies, output: Samples, quiet: Samples, less_quiet: Samples)
     return replace(
         state, of_quiet=moving_gain.advance(state.of_quiet, output, lower),
         of_less_quiet=moving_gain.advance(state.of_less_quiet, output, higher),
-        between=moving_gain.advance(state.between, higher, lower),
+        between=moving_gain.advance(state.between, lower, higher),
     )  # fmt: skip
 
 
@@ -106,7 +110,8 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     residue_db = high_db if noisy else low_db
     said = {NOISY: noisy, STILL_AT_WORK: working, LOST: residue_db < floor_db + CLEAR_OF_FLOOR_DB}
     remarks = tuple(words for words, holds in said.items() if holds)
-    return Explained(residue_db, floor_db, *_attenuation(of_less_quiet if noisy else of_quiet), remarks)
+    told_by = _without_noise(of_less_quiet, between) if noisy else of_quiet
+    return Explained(residue_db, floor_db, *_attenuation(told_by), remarks)
 
 
 def explained(output: Samples, quiet: Samples, less_quiet: Samples, rate_hz: int) -> Explained:
@@ -118,6 +123,16 @@ def explained(output: Samples, quiet: Samples, less_quiet: Samples, rate_hz: int
 def _left_db(fitted: Fitted) -> float | None:
     left = fitted.left
     return None if left is None else 10.0 * math.log10(max(left, gain(ROUNDING_DB) ** 2))
+
+
+def _without_noise(of_less_quiet: Fitted, between: Fitted) -> Fitted:
+    """The fit less the noise in its model, which makes every gain look smaller; what is lost in noise has no power."""
+    noise = float(np.median(between.left_powers)) / NOISE_BETWEEN
+    powers = of_less_quiet.model_powers
+    clear = powers > CLEAR_OF_NOISE * noise
+    sound = np.where(clear, powers - noise, 0.0)
+    gains = np.where(clear, of_less_quiet.gains * powers / np.where(clear, sound, 1.0), 0.0)
+    return replace(of_less_quiet, gains=gains, model_powers=sound)
 
 
 def _attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | None, float | None]:
@@ -132,7 +147,7 @@ def _attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | No
 
 
 def _at_loudest_db(between: Fitted) -> float:
-    """The attenuation of one copy against the other where they are loudest; 0 when there is no sound."""
+    """The gain of the lower copy against the higher where they are loudest, turned over; 0 when there is no sound."""
     loudest = between.attenuation_db[_within(between.model_powers, AT_LOUDEST_DB)]
     return float(np.median(loudest)) if loudest.size else 0.0
 

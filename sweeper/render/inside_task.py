@@ -11,7 +11,8 @@ import gc
 import math
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -99,8 +100,9 @@ class _Bench:
     def _stage(self, number: int, went_in: Take) -> Take:
         """What a stage makes of a take, and a look at it where one is asked for."""
         stages = self.room.stages[number : number + 1]
-        came_out = self._through(stages, went_in, 1.0)
-        self._look(self.room.covered + number, stages, went_in, came_out)
+        with _off_its_bus(stages[0]):
+            came_out = self._through(stages, went_in, 1.0)
+            self._look(self.room.covered + number, stages, went_in, came_out)
         return came_out
 
     def _buses(self, numbers: Sequence[int], went_in: Take) -> Take:
@@ -178,6 +180,17 @@ class _Bench:
         render(stages, parts, sound.shape[1], self.order.block_frames, out.append, self.room.progress)
         came_out = np.concatenate(out, axis=1)[:, sound.shape[1] - rate_hz : sound.shape[1]]
         return harmonics.harmonics(came_out, harmonics.coherent_hz(look.tone_hz, rate_hz), rate_hz)
+
+
+@contextmanager
+def _off_its_bus(stage: HostedStage) -> Iterator[None]:
+    """A stage of a bus gives what comes out of itself, where a bus in a chain is added to what feeds it."""
+    in_chain = stage.setup
+    stage.setup = replace(in_chain, bus="")
+    try:
+        yield
+    finally:
+        stage.setup = in_chain
 
 
 def _named(stages: Sequence[HostedStage]) -> str:
