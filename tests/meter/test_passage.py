@@ -44,7 +44,7 @@ def test_the_earliest_of_equals_is_taken():
 
 
 def test_levels_are_k_weighted():
-    """60 Hz reads over 2 dB less than 1 kHz (ITU-R BS.1770-5 Annex 1, both filters): a bass 1 dB louder is not taken."""
+    """60 Hz reads over 2 dB less than 1 kHz (ITU-R BS.1770-5 Annex 1): a bass that is 1 dB louder is not taken."""
     low = signals.steps([(3.0, -10.0)], RATE_HZ, 60.0)
     high = signals.steps([(3.0, -11.0)], RATE_HZ, 1000.0)
     state = passage.advance(passage.start(AudioFormat(2, RATE_HZ)), np.concatenate([low, high], axis=1))
