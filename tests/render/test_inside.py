@@ -12,7 +12,7 @@ import pytest
 import soundfile
 from plugin_builder import build
 from plugin_fixtures import done, packaged, stage
-from rendering import mix_file
+from rendering import key_of, mix_file, step_job
 from scipy.ndimage import minimum_filter1d, uniform_filter1d
 from scipy.signal import get_window
 
@@ -23,11 +23,11 @@ from sweeper.host.setup import RideSetup, StageSetup
 from sweeper.meter.quiet_copy import LOST, NOISY
 from sweeper.quantities import Measurements
 from sweeper.render.inside import BYPASSED, NOTHING_IN, RIDES_REST, Inside, InsideOrder, Look, Seen
-from sweeper.render.job import MixFile
+from sweeper.render.job import MixFile, StoredStep
 from sweeper.render.orders import Measured
 
 RATE_HZ = 44100
-SECONDS = 4
+SECONDS = 3
 
 
 def music() -> np.ndarray:
@@ -168,6 +168,26 @@ def test_every_stage_is_looked_at_on_its_own_input_and_the_chain_as_a_whole(pool
     assert whole.music.attenuation_db == pytest.approx(last.music.attenuation_db, abs=0.3)
     assert last.music.residue_db < whole.music.residue_db < colour.music.residue_db, "loud colour is turned down"
     assert (found.from_s, found.to_s) == (0, SECONDS)
+
+
+def test_from_a_stored_step_it_is_the_same(pool, mix, tmp_path, probes):
+    stages = [stage(probes["gain"], name="lift", Gain="6 dB"), stage(probes["shaper"], name="colour", Second="0.2")]
+    stored = StoredStep(tmp_path / "store", key_of("lift"), 1)
+    done(pool, "sweeper.render.step_task:render_step", step_job(mix, stored, stages[:1]))
+    assert looked(pool, mix, stages, Look(1), start=stored).seen == looked(pool, mix, stages, Look(1)).seen
+    for look in (Look(0), Look(None)):
+        with pytest.raises(ValueError, match="not among stages 1 to 1"):
+            InsideOrder(mix, tuple(stages), (look,), 60.0, start=stored).at_rest()
+
+
+def test_a_mono_mix(pool, tmp_path):
+    """What is found of it is what is found of the same on two channels."""
+    mono = music()[:1]
+    mixes = [held(mono, tmp_path / "mono.wav"), held(np.repeat(mono, 2, axis=0), tmp_path / "both.wav")]
+    one, two = (seen(pool, each, stage("builtin:Clipping", threshold_db="-20 dB"), look=Look(0)) for each in mixes)
+    assert one.music.residue_db == pytest.approx(two.music.residue_db, abs=1e-6)
+    assert one.tone.dbc[1] == pytest.approx(two.tone.dbc[1], abs=1e-6)
+    assert one.music.residue_db > -60
 
 
 def test_blend_and_buses(pool, mix, probes):
