@@ -89,7 +89,7 @@ def harmonics(sound: Samples, tone_hz: int, rate_hz: int) -> Harmonics:
 
 
 def _standing(lines: Doubles, at: int, tone_hz: int, rounding: float) -> tuple[float, float]:
-    """(power of a line less the noise around it, the power from which it counts); 0.0 for one that does not count."""
+    """(power of a line, the power from which it counts above the noise around it); 0.0 for one that does not count."""
     if at >= lines.size - OWN_LINES:
         return 0.0, 0.0
     reach = max(2 * OWN_LINES, tone_hz // 4)
@@ -97,7 +97,7 @@ def _standing(lines: Doubles, at: int, tone_hz: int, rounding: float) -> tuple[f
     noise = float(np.median(around)) / MEDIAN_OF_MEAN
     least = max(noise * gain(CLEAR_OF_NOISE_DB) ** 2, rounding)
     power = float(lines[at])
-    return (power - noise if power > least else 0.0), least
+    return (power if power > least else 0.0), least
 
 
 def _is_prime(number: int) -> bool:
