@@ -93,7 +93,7 @@ def test_a_compressor_attenuates_as_its_law_says(pool, mix, probes):
         reduction[frame] = max(asked[frame], reduction[frame - 1] * kept if frame else 0.0)
     found = seen(pool, mix, stage(probes["compressor"], Threshold="-20 dB", Ratio="4", Makeup="5 dB")).music
     told = (found.attenuation_db, found.median_db, found.most_db)
-    assert told == pytest.approx(reductions(10 ** (-reduction / 20), sound), abs=0.05)
+    assert told == pytest.approx(reductions(10 ** (-reduction / 20), sound), abs=0.1)
     assert found.median_db > 3, "or there is nothing to tell"
 
 
@@ -114,7 +114,7 @@ def test_a_limiter_attenuates_as_its_law_says_and_leaves_less_over_than_a_clippe
     given = uniform_filter1d(minimum_filter1d(wanted, 256, origin=-128), 256, origin=127)
     limited = seen(pool, mix, limiter).music
     told = (limited.attenuation_db, limited.median_db, limited.most_db)
-    assert told == pytest.approx(reductions(given, driven), abs=0.05)
+    assert told == pytest.approx(reductions(given, driven), abs=0.1)
     assert limited.attenuation_db > 1, "or there is nothing to tell"
     clipped = [seen(pool, mix, replace(clipper, input_trim_db=drive)).music.residue_db for drive in (3.0, 9.0, 15.0)]
     assert clipped == sorted(clipped)
