@@ -95,6 +95,8 @@ RECIPES: Mapping[str, Recipe] = {
     ),
     "delay_set": Recipe("delay_set", has_latency=True),
     "shaper": Recipe("shaper"),
+    "compressor": Recipe("compressor", constants={"RELEASE_S": 0.1}),
+    "limiter": Recipe("limiter", has_latency=True, constants={"AHEAD": 255}),
     "slow": Recipe("slow", constants={"TIMES_REAL_TIME": 1.0}),
     "twin_names": Recipe("twin_names"),
     "many_settings": Recipe("many_settings", constants={"COUNT": 2000}),

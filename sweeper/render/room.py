@@ -14,6 +14,7 @@ from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.setup import StageSetup, grouped
 from sweeper.host.stage import HostedStage, stage_label
 from sweeper.records import RideRecord, StageRecord
+from sweeper.render.inside import InsideOrder
 from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
 from sweeper.render.recording import stage_record
 from sweeper.render.store import Entry, open_entry
@@ -45,7 +46,7 @@ class Room:
     Raises AudioFileError, PluginError, SettingError, StateError, or StoreDamaged while it is made.
     """
 
-    def __init__(self, job: Job | StepJob, report: Report) -> None:
+    def __init__(self, job: Job | StepJob | InsideOrder, report: Report) -> None:
         self.job = job
         self.report = report
         report.phase("reading the mix", FILE_PATIENCE_S)
