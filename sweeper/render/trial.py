@@ -56,7 +56,7 @@ def try_stage(order: TrialOrder, report: Report) -> Tried:
 
 def _alone(setup: StageSetup) -> StageSetup:
     settings = tuple(dialled for dialled in setup.settings if dialled.name != BLEND)
-    return replace(setup, settings=settings, blend=1.0, rides=())
+    return replace(setup, settings=settings, blend=1.0, rides=(), bus="")
 
 
 def rendered_alone(stage: HostedStage, sound: np.ndarray, block_frames: int, report: Report) -> np.ndarray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -45,7 +46,7 @@ def _hosted(setup: StageSetup, file: SoundFile, order: TwiceOrder, report: Repor
     report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
     with placed(setup):
         format = AudioFormat(file.format.channels, file.format.rate_hz)
-        return HostedStage(setup, format, order.block_frames, report.beat)
+        return HostedStage(replace(setup, bus=""), format, order.block_frames, report.beat)  # buses are summed here
 
 
 def _loudest(file: SoundFile, duration_s: float) -> np.ndarray:

@@ -56,6 +56,12 @@ def test_a_blend_hides_no_delay(pool, probes):
     assert found.late_frames == pytest.approx(377, abs=0.01)
 
 
+def test_a_stage_on_a_bus_is_tried_without_what_the_bus_is_added_to(pool, probes):
+    found = tried(pool, replace(stage(probes["delay_lying"]), bus="lift"))
+    assert found.late_frames == pytest.approx(377, abs=0.01)
+    assert kinds(tried(pool, replace(stage("builtin:Gain", gain_db="-120 dB"), bus="lift"))) == {"silent"}
+
+
 @pytest.mark.parametrize("format", [AudioFormat(1, 44100), AudioFormat(2, 96000)], ids=["mono", "96 kHz"])
 def test_in_other_formats(pool, probes, format):
     assert tried(pool, stage(probes["delay_lying"]), format).late_frames == pytest.approx(377, abs=0.01)
