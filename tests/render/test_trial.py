@@ -59,7 +59,7 @@ def test_a_blend_hides_no_delay(pool, probes):
 def test_a_stage_on_a_bus_is_tried_without_what_the_bus_is_added_to(pool, probes):
     found = tried(pool, replace(stage(probes["delay_lying"]), bus="lift"))
     assert found.late_frames == pytest.approx(377, abs=0.01)
-    assert kinds(tried(pool, replace(stage("builtin:Gain", gain_db="-120 dB"), bus="lift"))) == {"silent"}
+    assert kinds(tried(pool, replace(stage("builtin:Gain", gain_db="-60 dB"), bus="lift"))) == set()
 
 
 @pytest.mark.parametrize("format", [AudioFormat(1, 44100), AudioFormat(2, 96000)], ids=["mono", "96 kHz"])
