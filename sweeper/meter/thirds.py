@@ -16,7 +16,7 @@ from sweeper.meter.grid import Doubles, Samples, nothing
 
 #: 20 Hz to 20 kHz: exact midbands, and what they are called.
 MIDBANDS_HZ = 10.0 ** (np.arange(13, 44) / 10.0)
-NOMINAL_HZ = (
+NOMINAL_HZ: tuple[float, ...] = (
     20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150,
     4000, 5000, 6300, 8000, 10000, 12500, 16000, 20000,
 )  # fmt: skip
@@ -54,16 +54,16 @@ def advance(state: Thirds, block: Samples) -> Thirds:
 def finish(state: Thirds) -> Doubles:
     """(31,): mean squares of all channels together in each band, the last window filled up with silence.
 
-    Bands that half the rate cuts into read 0.
+    A band that half the rate cuts into ends there; those above it read 0.
     """
     size = window_frames(state.format.rate_hz)
     if not state.windows or state.rest.shape[1] > size // 2:
         state = advance(state, np.zeros((state.format.channels, size - state.rest.shape[1]), np.float32))
-    return np.where(EDGES_HZ[1:] <= state.format.rate_hz / 2, state.sums / max(1, state.windows), 0.0)
+    return np.where(EDGES_HZ[:-1] < state.format.rate_hz / 2, state.sums / max(1, state.windows), 0.0)
 
 
 def differences_db(one: Doubles, other: Doubles, louder_db: float) -> tuple[float | None, ...]:
-    """Band by band by how much `other` is over `one`, once it is made `louder_db` quieter. None: one has nothing there."""
+    """By how much each band of `other`, made `louder_db` quieter, is over that of `one`; None where one is empty."""
     return tuple(
         10 * math.log10(theirs / ours) - louder_db if ours > SILENT and theirs > SILENT else None
         for ours, theirs in zip(one.tolist(), other.tolist(), strict=True)
@@ -72,7 +72,7 @@ def differences_db(one: Doubles, other: Doubles, louder_db: float) -> tuple[floa
 
 def window_frames(rate_hz: int) -> int:
     """Frames in a window: a power of two."""
-    return 2 ** math.ceil(math.log2(LEAST_WINDOW_S * rate_hz))
+    return 1 << math.ceil(math.log2(LEAST_WINDOW_S * rate_hz))
 
 
 def _powers(samples: Samples, rate_hz: int) -> Doubles:

@@ -13,6 +13,7 @@ from sweeper.audio.null import Null, null_of, null_test
 from sweeper.errors import AudioFileError, SweeperError
 from sweeper.meter import image, thirds
 from sweeper.meter.alignment import Alignment
+from sweeper.meter.fraction import REACH
 from sweeper.meter.grid import Doubles
 from sweeper.meter.k_weighting import LOWEST_RATE_HZ
 from sweeper.quantities import Measurements
@@ -69,7 +70,7 @@ def compare_files(order: CompareOrder, report: Report) -> Compared:
 def _check(one: SoundFile, other: SoundFile) -> None:
     ours, theirs = one.format, other.format
     if ours.rate_hz != theirs.rate_hz:
-        raise AudioFileError(f"{one.path.name} has a rate of {ours.rate_hz} Hz, {other.path.name} of {theirs.rate_hz} Hz",
+        raise AudioFileError(f"{one.path.name} is at {ours.rate_hz} Hz, {other.path.name} at {theirs.rate_hz} Hz",
                              "convert one of them with the converter that you trust; nothing is converted here, "
                              "or the conversion would be compared too")  # fmt: skip
     if ours.channels != theirs.channels:
@@ -82,10 +83,15 @@ def _check(one: SoundFile, other: SoundFile) -> None:
 
 
 def _common(one: SoundFile, other: SoundFile, alignment: Alignment | None) -> tuple[int, int, int]:
-    """The first frame of A that B has too, how many there are, and how many whole frames later they are in B."""
-    late = round(alignment.offset_frames) if alignment is not None else 0
-    first = max(0, -late)
-    return first, min(one.frames, other.frames - late) - first, late
+    """The first frame of A that B has too, how many there are, and how many whole frames later they are in B.
+
+    Between the samples of B there is sound only where it has some on both sides.
+    """
+    offset = alignment.offset_frames if alignment is not None else 0.0
+    late = round(offset)
+    reach = REACH if offset != late else 0
+    first = max(0, reach - late)
+    return first, min(one.frames, other.frames - late - reach) - first, late
 
 
 def _measured(file: SoundFile, first: int, frames: int,

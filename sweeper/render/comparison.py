@@ -11,6 +11,9 @@ from sweeper.meter.alignment import Alignment
 from sweeper.meter.image import Shift
 from sweeper.quantities import Measurements
 
+#: One step of 24 bits, 2^-23.
+STEP_DBFS = -138.47
+
 
 @dataclass(frozen=True)
 class CompareOrder:
@@ -49,6 +52,11 @@ class Compared:
     def identical(self) -> bool:
         """As long as each other, and sample for sample the same."""
         return self.as_is.identical
+
+    @property
+    def same_when_aligned(self) -> bool:
+        """The null test leaves less than one step of 24 bits: they differ in level, time and polarity alone."""
+        return self.null is not None and (self.null.peak_dbfs is None or self.null.peak_dbfs < STEP_DBFS)
 
     @property
     def left_db(self) -> float | None:
