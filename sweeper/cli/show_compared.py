@@ -17,6 +17,10 @@ from sweeper.records import Sheet
 from sweeper.render.comparison import Compared
 from sweeper.units import clock
 
+LEVELLED_BY = {
+    "loudness_lufs": "loudness", "null": "what nulls best",
+    "rms_dbfs": "RMS, as one is too short or too quiet for loudness",
+}  # fmt: skip
 SIDES = ("left", "right")
 BANDS_A_LINE = 11
 CELL = 6
@@ -71,7 +75,7 @@ def level_words(found: Compared) -> str:
     """Which is louder."""
     if not found.louder_by:
         return "level: one of them is silent, so that the levels are not matched"
-    by = "loudness" if found.louder_by == "loudness_lufs" else "RMS, as one is too short or too quiet for loudness"
+    by = LEVELLED_BY[found.louder_by]
     if abs(found.louder_db) < 0.005:
         return f"level: the same (by {by})"
     return f"level: B is {abs(found.louder_db):.2f} dB {'louder' if found.louder_db > 0 else 'quieter'} (by {by})"

@@ -6,6 +6,7 @@ and between the samples the peak is followed to where its slope ends, because a 
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -88,9 +89,14 @@ def fine_lag(one: Samples, other: Samples) -> Lag:
     return Lag(best, best + fraction, likeness, 1 - min(1.0, likeness) ** 2, 1 - between**2, inverted)
 
 
-def settled(places: Sequence[Place], rate_hz: int) -> Alignment | None:
-    """What the places say together; None where none is alike."""
-    alike = [place for place in places if place.lag.likeness >= LEAST_LIKENESS]
+def least_likeness(frames: int) -> float:
+    """What two stretches of so many frames must come to: in short ones noise likens itself to noise."""
+    return max(LEAST_LIKENESS, 6 / math.sqrt(max(1, frames)))
+
+
+def settled(places: Sequence[Place], rate_hz: int, least: float = LEAST_LIKENESS) -> Alignment | None:
+    """What the places say together; None where none is as like as `least`."""
+    alike = [place for place in places if place.lag.likeness >= least]
     if not alike:
         return None
     best = max(alike, key=lambda place: place.lag.likeness)

@@ -19,12 +19,15 @@ from sweeper.meter.k_weighting import LOWEST_RATE_HZ
 from sweeper.quantities import Measurements
 from sweeper.render.comparison import Compared, CompareOrder
 from sweeper.render.lining_up import BLOCK_FRAMES, alignment_of, shifted, side_by_side, stretches
-from sweeper.units import gain
+from sweeper.units import gain, level_db
 from sweeper.workers import Cause, Failed, Pool, Report, Task
 
 #: By which measurement the levels are matched: the first that both have.
 LEVELS = ("loudness_lufs", "rms_dbfs")
 KINDS = {1: "mono", 2: "stereo"}
+#: The levels are matched by what a null test leaves least at, where that is so much less.
+BY_NULL = "null"
+CLEARLY_LESS = 0.01
 PATIENCE_S = 600.0
 
 
@@ -53,17 +56,24 @@ def compare_files(order: CompareOrder, report: Report) -> Compared:
 
     same = Alignment(0.0, (False,) * one.format.channels, 1.0, None, False, ())
     alignment = same if as_is.identical else alignment_of(one, other, beat)
+    if alignment is not None and _common(one, other, alignment)[1] < 1:
+        alignment = None
     first, frames, late = _common(one, other, alignment)
     report.phase("measuring both", PATIENCE_S)
     ours = _measured(one, first, frames, beat)
     theirs = ours if as_is.identical else _measured(other, first + late, frames, beat)
     louder_db, louder_by = _louder(ours[0], theirs[0])
     report.phase("taking one file from the other, aligned and as loud", PATIENCE_S)
-    null = _null(one, other, alignment, (first, frames), louder_db, beat) if alignment is not None else None
+    null = as_is if as_is.identical else None
+    if alignment is not None and not as_is.identical:
+        null, better_db = _null(one, other, alignment, (first, frames), louder_db, beat)
+        if better_db is not None:
+            louder_db, louder_by = better_db, BY_NULL
+            null, _ = _null(one, other, alignment, (first, frames), louder_db, beat)
     return Compared(
         one, other, as_is, alignment, first, frames, louder_db, louder_by, (ours[0], theirs[0]),
         thirds.differences_db(ours[1], theirs[1], louder_db),
-        image.shift(ours[2], theirs[2]) if one.format.channels == 2 else None, as_is if as_is.identical else null,
+        image.shift(ours[2], theirs[2]) if one.format.channels == 2 else None, null,
     )  # fmt: skip
 
 
@@ -115,20 +125,35 @@ def _louder(ours: Measurements, theirs: Measurements) -> tuple[float, str]:
 
 
 def _null(one: SoundFile, other: SoundFile, alignment: Alignment, common: tuple[int, int], louder_db: float,
-          beat: Callable[[], None]) -> Null:  # fmt: skip
-    """B taken from A, once it lies where A does, is as loud and has A's polarity."""
+          beat: Callable[[], None]) -> tuple[Null, float | None]:  # fmt: skip
+    """B taken from A, once it lies where A does, is as loud and has A's polarity.
+
+    And by how much B is louder where another level clearly leaves less: a copy that was only made louder has other
+    stretches above the gates of its loudness.
+    """
     first, frames = common
     late = round(alignment.offset_frames)
     factors = np.where(alignment.inverted, -1.0, 1.0)[:, None] * gain(-louder_db)
+    sums = np.zeros(3)  # energy of A, of B as it is taken, and of both together
 
     def differences() -> Iterator[NDArray[np.float64]]:
         moved = shifted(other, first + late, frames, alignment.offset_frames - late)
         for ours, theirs in side_by_side(stretches(one, first, first + frames), moved):
             beat()
-            yield ours - theirs * factors
+            taken = theirs * factors
+            sums[:] += np.vdot(ours, ours), np.vdot(taken, taken), np.vdot(ours, taken)
+            yield ours - taken
 
     null = null_of(differences(), (frames, frames), one.format)
-    return _told_in(null, first, one.format.rate_hz)
+    return _told_in(null, first, one.format.rate_hz), _better_db(*sums.tolist(), louder_db)
+
+
+def _better_db(ours: float, theirs: float, both: float, louder_db: float) -> float | None:
+    """The level of B over A that leaves least (least squares), where it leaves 20 dB less than `louder_db` does."""
+    if both <= 0 or theirs <= 0:
+        return None
+    left, least = ours - 2 * both + theirs, ours - both**2 / theirs
+    return louder_db - level_db(both / theirs) if max(least, 1e-14 * ours) < CLEARLY_LESS * left else None
 
 
 def _told_in(null: Null, first: int, rate_hz: int) -> Null:

@@ -29,7 +29,8 @@ class Compared:
 
     as_is: the null test of the files as they are. alignment: None where B is not like A anywhere near.
     first_frame, frames: the stretch of A that B has too; everything but `as_is` is said of it alone.
-    louder_db: of B over A; louder_by: the key of the measurement that says so, "" = one of them has no level.
+    louder_db: of B over A; louder_by: the key of the measurement that says so; "null" = the level at which
+    the null test leaves least, where that is clearly less; "" = one of them has no level.
     measurements: of A and of B, each as it is. thirds_db: 31 bands from 20 Hz on, B over A once B is as loud as A, None
     where one has nothing. shift: None but for stereo.
     null: B taken from A once it is aligned, as loud and of A's polarity; None without alignment.

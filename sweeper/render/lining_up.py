@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from sweeper.audio import SoundFile, blocks
-from sweeper.meter.alignment import LEAST_LIKENESS, Alignment, Place, fine_lag, settled, whole_lag
+from sweeper.meter.alignment import Alignment, Place, fine_lag, least_likeness, settled, whole_lag
 from sweeper.meter.fraction import REACH, earlier
 from sweeper.meter.grid import Doubles, Samples
 
@@ -45,7 +45,7 @@ def alignment_of(one: SoundFile, other: SoundFile, beat: Callable[[], None]) -> 
         around = stretch(other, start + lag - astray, frames + 2 * astray + 1)
         found = fine_lag(stretch(one, start, frames), around)
         places.append(Place((start + frames / 2) / rate, lag - astray + found.frames, found))
-    return settled(places, rate)
+    return settled(places, rate, least_likeness(frames))
 
 
 def _nearby(one: SoundFile, other: SoundFile, starts: list[int], frames: int, beat: Callable[[], None]) -> int | None:
@@ -57,7 +57,7 @@ def _nearby(one: SoundFile, other: SoundFile, starts: list[int], frames: int, be
         if found[-1][0] >= SURE:
             break
     likeness, lag = max(found)
-    return lag if likeness >= LEAST_LIKENESS else None
+    return lag if likeness >= least_likeness(frames) else None
 
 
 def _likeliest(one: SoundFile, other: SoundFile, start: int, beat: Callable[[], None]) -> tuple[float, int]:
