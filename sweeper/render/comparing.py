@@ -145,11 +145,12 @@ def _null(one: SoundFile, other: SoundFile, alignment: Alignment, common: tuple[
             yield ours - taken
 
     null = null_of(differences(), (frames, frames), one.format)
-    return _told_in(null, first, one.format.rate_hz), _better_db(*sums.tolist(), louder_db)
+    return _told_in(null, first, one.format.rate_hz), _better_db(sums.tolist(), louder_db)
 
 
-def _better_db(ours: float, theirs: float, both: float, louder_db: float) -> float | None:
+def _better_db(sums: list[float], louder_db: float) -> float | None:
     """The level of B over A that leaves least (least squares), where it leaves 20 dB less than `louder_db` does."""
+    ours, theirs, both = sums
     if both <= 0 or theirs <= 0:
         return None
     left, least = ours - 2 * both + theirs, ours - both**2 / theirs

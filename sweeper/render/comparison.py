@@ -11,8 +11,8 @@ from sweeper.meter.alignment import Alignment
 from sweeper.meter.image import Shift
 from sweeper.quantities import Measurements
 
-#: One step of 24 bits, 2^-23.
-STEP_DBFS = -138.47
+#: One step of 24 bits, 2^-23, and a little for arithmetic in 32 bits.
+STEP_DBFS = -138.4
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,12 @@ class Compared:
 
     @property
     def same_when_aligned(self) -> bool:
-        """The null test leaves less than one step of 24 bits: they differ in level, time and polarity alone."""
-        return self.null is not None and (self.null.peak_dbfs is None or self.null.peak_dbfs < STEP_DBFS)
+        """The null test leaves no more than a step of 24 bits: they differ in level, time and polarity alone.
+
+        A step of B counts as large as it is once B is as loud as A.
+        """
+        step_dbfs = STEP_DBFS + max(0.0, -self.louder_db)
+        return self.null is not None and (self.null.peak_dbfs is None or self.null.peak_dbfs <= step_dbfs)
 
     @property
     def left_db(self) -> float | None:
