@@ -75,7 +75,8 @@ def test_what_is_told_of_time(changes, words):
 
 
 def test_an_edit_is_told_with_its_places():
-    places = tuple(Place(at, offset, Lag(0, 0.0, 0.9, 0.1, 0.1, (False,))) for at, offset in ((1.0, 0.0), (50.0, 480.0)))
+    lag = Lag(0, 0.0, 0.9, 0.1, 0.1, (False,))
+    places = (Place(1.0, 0.0, lag), Place(50.0, 480.0, lag))
     line = told(alignment=replace(FOUND.alignment, wanders=True, places=places))[3]
     assert line == ("the offset changes on the way, as by an edit (samples: +0 at 0:01.0, +480 at 0:50.0); "
                     "aligned is the commonest")  # fmt: skip
@@ -129,7 +130,8 @@ def test_the_spectrum_has_every_band_under_its_frequency():
         (FOUND.shift, ["image: B leans 0.50 dB more to the left at most, in the 3 s from 0:32.0 on "
                        "(balance +0.10 to -0.40 dB)"]),
         (Shift(0.01, 1.0, 0.0, 0.01, None), ["image: moves nowhere by more than 0.05 dB (balance over 3 s)"]),
-        (Shift(None, None, None, None, 4.0), ["image: a channel is silent in one of them and not in the other, at 0:06.0"]),
+        (Shift(None, None, None, None, 4.0),
+         ["image: a channel is silent in one of them and not in the other, at 0:06.0"]),
         (None, []),
     ],
 )  # fmt: skip

@@ -8,16 +8,16 @@ from dataclasses import replace
 import numpy as np
 from recall_sheets import LIMITER, SHEET
 
-from sweeper.audio import AudioFormat, BroadcastTag, WavWriter
+from sweeper.audio import BroadcastTag, WavWriter
 from sweeper.recall.repeating import Unsteady, sheet_of, unsteady
 
 
 def tagged(folder, reference):
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / "render.wav"
-    with WavWriter(path, AudioFormat(1, 8000), BroadcastTag(reference, "2026-11-24", "18:05:09")) as writer:
+    with WavWriter(path, 1, 8000) as writer:
         writer.write(np.zeros((1, 800), np.float32))
-        writer.commit()
+        writer.commit(BroadcastTag(reference, "2026-11-24", "18:05:09"))
     return path
 
 

@@ -136,7 +136,10 @@ def test_it_agrees_with_the_null_test_of_recall(tmp_path):
 
 @pytest.mark.parametrize(
     ("samples", "rate_hz", "words"),
-    [(MUSIC, 22050, r"16000 Hz, b.wav at 22050 Hz\n.*nothing is converted"), (MUSIC[:1], RATE_HZ, "stereo, b.wav is mono")],
+    [
+        (MUSIC, 22050, r"16000 Hz, b.wav at 22050 Hz\n.*nothing is converted"),
+        (MUSIC[:1], RATE_HZ, "stereo, b.wav is mono"),
+    ],
 )
 def test_files_that_do_not_compare_are_refused(tmp_path, samples, rate_hz, words):
     with pytest.raises(AudioFileError, match=words):

@@ -36,7 +36,8 @@ def test_blocks_moved_by_a_fraction_are_what_the_whole_gives(tmp_path, monkeypat
 
 def test_two_streams_come_in_blocks_of_one_size(tmp_path):
     file, samples = written(tmp_path / "a.wav", noise(9.0, RATE_HZ))
-    pairs = list(side_by_side(stretches(file, 0, file.frames), (samples[:, n : n + 999] for n in range(0, 144000, 999))))
+    parts = (samples[:, n : n + 999] for n in range(0, 144000, 999))
+    pairs = list(side_by_side(stretches(file, 0, file.frames), parts))
     assert all(np.array_equal(ours, theirs) for ours, theirs in pairs)
     assert sum(ours.shape[1] for ours, _ in pairs) == file.frames
 
