@@ -60,7 +60,7 @@ def _alignment(alignment: Alignment | None, rate_hz: int) -> dict[str, object] |
     return {
         "offset_frames": alignment.offset_frames, "offset_ms": alignment.offset_frames / rate_hz * 1000,
         "inverted": list(alignment.inverted), "likeness": alignment.likeness, "drift_ppm": alignment.drift_ppm,
-        "wanders": alignment.wanders,
+        "wanders": alignment.wanders, "exchanged": alignment.exchanged,
         "places": [{"at_s": place.at_s, "offset_frames": place.offset_frames, "likeness": place.lag.likeness}
                    for place in alignment.places],
     }  # fmt: skip

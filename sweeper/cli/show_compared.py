@@ -93,8 +93,10 @@ def time_words(found: Compared) -> Iterator[str]:
         samples = f"{abs(offset):.0f}" if offset == round(offset) else f"{abs(offset):.3f}"
         yield (f"time: B is {samples} sample{'s' * (samples != '1')} ({abs(offset) / rate_hz * 1000:.3f} ms) "
                f"{'later' if offset > 0 else 'earlier'}")  # fmt: skip
+    if alignment.exchanged:
+        yield "channels: left of A is right of B; they are put back for the null test alone"
     if any(alignment.inverted):
-        yield f"polarity: {_turned(alignment.inverted)} turned over in B, and turned back for the null test"
+        yield f"polarity: {_turned(alignment.inverted)} turned over in B, turned back for the null test alone"
     if alignment.drift_ppm is not None:
         drift, comes_to_ms = alignment.drift_ppm, abs(alignment.drift_ppm) * found.frames / rate_hz / 1000
         yield (f"clock: B is {abs(drift):.1f} ppm {'longer' if drift > 0 else 'shorter'}, {comes_to_ms:.2f} ms by the "
@@ -178,7 +180,7 @@ def _peak_words(null: Null, found: Compared) -> str:
 
 def _turned(inverted: Sequence[bool]) -> str:
     if all(inverted):
-        return "is"
+        return "all of it is"
     if len(inverted) == 2:
         return f"the {SIDES[inverted.index(True)]} channel is"
     return f"channels {', '.join(str(n + 1) for n, one in enumerate(inverted) if one)} are"

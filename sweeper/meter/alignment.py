@@ -60,6 +60,7 @@ class Alignment:
 
     likeness: of the likeliest place. drift_ppm: by how much B is stretched where its clock ran otherwise, None where
     that cannot be told from a steady offset. wanders: the offset changes on the way, and not as by a clock.
+    exchanged: left of A is right of B; `inverted` goes by the channels of A.
     """
 
     offset_frames: float
@@ -68,6 +69,7 @@ class Alignment:
     drift_ppm: float | None
     wanders: bool
     places: tuple[Place, ...]
+    exchanged: bool = False
 
 
 def whole_lag(one: Samples, other: Samples) -> tuple[int, float]:
@@ -92,6 +94,14 @@ def fine_lag(one: Samples, other: Samples) -> Lag:
 def least_likeness(frames: int) -> float:
     """What two stretches of so many frames must come to: in short ones noise likens itself to noise."""
     return max(LEAST_LIKENESS, 6 / math.sqrt(max(1, frames)))
+
+
+def exchanged(one: Samples, other: Samples) -> bool:
+    """Whether left of `one` is right of `other`: that leaves clearly less (6 dB). Both as in `fine_lag`."""
+    if len(one) != 2:
+        return False
+    straight, crossed = fine_lag(one, other), fine_lag(one, other[::-1])
+    return crossed.left_between < CLEARLY_LESS * straight.left_between
 
 
 def settled(places: Sequence[Place], rate_hz: int, least: float = LEAST_LIKENESS) -> Alignment | None:

@@ -126,7 +126,7 @@ def _louder(ours: Measurements, theirs: Measurements) -> tuple[float, str]:
 
 def _null(one: SoundFile, other: SoundFile, alignment: Alignment, common: tuple[int, int], louder_db: float,
           beat: Callable[[], None]) -> tuple[Null, float | None]:  # fmt: skip
-    """B taken from A, once it lies where A does, is as loud and has A's polarity.
+    """B taken from A, once it lies where A does, is as loud and has A's polarity and channels.
 
     And by how much B is louder where another level clearly leaves less: a copy that was only made louder has other
     stretches above the gates of its loudness.
@@ -140,7 +140,7 @@ def _null(one: SoundFile, other: SoundFile, alignment: Alignment, common: tuple[
         moved = shifted(other, first + late, frames, alignment.offset_frames - late)
         for ours, theirs in side_by_side(stretches(one, first, first + frames), moved):
             beat()
-            taken = theirs * factors
+            taken = (theirs[::-1] if alignment.exchanged else theirs) * factors
             sums[:] += np.vdot(ours, ours), np.vdot(taken, taken), np.vdot(ours, taken)
             yield ours - taken
 

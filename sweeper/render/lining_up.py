@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from sweeper.audio import SoundFile, blocks
-from sweeper.meter.alignment import Alignment, Place, fine_lag, least_likeness, settled, whole_lag
+from sweeper.meter.alignment import Alignment, Place, exchanged, fine_lag, least_likeness, settled, whole_lag
 from sweeper.meter.fraction import REACH, earlier
 from sweeper.meter.grid import Doubles, Samples
 
@@ -36,28 +37,37 @@ def alignment_of(one: SoundFile, other: SoundFile, beat: Callable[[], None]) -> 
     frames = min(one.frames, round(PLACE_S * rate))
     count = min(PLACES, max(1, one.frames // frames))
     starts = [round(at) for at in np.linspace(0, one.frames - frames, count)]
-    lag = _nearby(one, other, starts, frames, beat)
-    if lag is None:
+    nearby = _nearby(one, other, starts, frames, beat)
+    if nearby is None:
         return None
-    places, astray = [], round(ASTRAY_S * rate)
+    found_at, lag = nearby
+    astray = round(ASTRAY_S * rate)
+
+    def around(start: int) -> Samples:
+        return stretch(other, start + lag - astray, frames + 2 * astray + 1)
+
+    crossed = exchanged(stretch(one, found_at, frames), around(found_at))
+    places = []
     for start in starts:
         beat()
-        around = stretch(other, start + lag - astray, frames + 2 * astray + 1)
-        found = fine_lag(stretch(one, start, frames), around)
+        found = fine_lag(stretch(one, start, frames), around(start)[::-1] if crossed else around(start))
         places.append(Place((start + frames / 2) / rate, lag - astray + found.frames, found))
-    return settled(places, rate, least_likeness(frames))
+    told = settled(places, rate, least_likeness(frames))
+    return None if told is None else replace(told, exchanged=crossed)
 
 
-def _nearby(one: SoundFile, other: SoundFile, starts: list[int], frames: int, beat: Callable[[], None]) -> int | None:
-    """The likeliest whole lag of the loudest passages, the nearer of two alike; None where none is alike."""
+def _nearby(one: SoundFile, other: SoundFile, starts: list[int], frames: int,
+            beat: Callable[[], None]) -> tuple[int, int] | None:  # fmt: skip
+    """The passage that is found likeliest, and its whole lag, the nearer of two alike; None where none is alike."""
     energies = {start: float(np.square(np.diff(stretch(one, start, frames))).sum()) for start in starts}
-    found: list[tuple[float, int]] = []
+    found: list[tuple[float, int, int]] = []
     for start in sorted(starts, key=lambda at: -energies[at])[:TRIED]:
-        found.append(_likeliest(one, other, start, beat))
+        likeness, lag = _likeliest(one, other, start, beat)
+        found.append((likeness, start, lag))
         if found[-1][0] >= SURE:
             break
-    likeness, lag = max(found)
-    return lag if likeness >= least_likeness(frames) else None
+    likeness, start, lag = max(found)
+    return (start, lag) if likeness >= least_likeness(frames) else None
 
 
 def _likeliest(one: SoundFile, other: SoundFile, start: int, beat: Callable[[], None]) -> tuple[float, int]:

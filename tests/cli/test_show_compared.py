@@ -62,9 +62,10 @@ def test_the_same_but_for_level_goes_by_a_step_of_24_bits():
         ({"offset_frames": 480.0}, "time: B is 480 samples (10.000 ms) later"),
         ({"offset_frames": -1.0}, "time: B is 1 sample (0.021 ms) earlier"),
         ({"offset_frames": 0.37}, "time: B is 0.370 samples (0.008 ms) later"),
-        ({"inverted": (True, True)}, "polarity: is turned over in B, and turned back for the null test"),
+        ({"inverted": (True, True)}, "polarity: all of it is turned over in B, turned back for the null test alone"),
+        ({"exchanged": True}, "channels: left of A is right of B; they are put back for the null test alone"),
         ({"inverted": (False, True)},
-         "polarity: the right channel is turned over in B, and turned back for the null test"),
+         "polarity: the right channel is turned over in B, turned back for the null test alone"),
         ({"drift_ppm": -20.0},
          "clock: B is 20.0 ppm shorter, 1.20 ms by the end; it is aligned by the middle, and what the null test leaves "
          "may be mostly that"),

@@ -68,6 +68,13 @@ def test_a_delay_in_samples_and_polarity_are_undone_to_the_bit(tmp_path, late):
     assert found.as_is.peak_dbfs is not None
 
 
+def test_exchanged_channels_are_told_and_put_back(tmp_path):
+    found = held(tmp_path, np.pad(MUSIC[::-1] * [[-0.5], [0.5]], ((0, 0), (32, 0))))
+    assert (found.alignment.exchanged, found.alignment.inverted) == (True, (False, True))
+    assert found.alignment.offset_frames == 32
+    assert found.same_when_aligned
+
+
 @pytest.mark.parametrize("late", [0.5, 7.37, -0.2])
 def test_a_delay_between_the_samples_leaves_less_than_a_thousandth(tmp_path, late):
     music = lfilter([0.02, 0.04, 0.02], [1, -1.5, 0.58], MUSIC, axis=1)  # little at half the rate, as in music

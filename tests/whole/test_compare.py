@@ -42,22 +42,6 @@ def test_words_and_data_of_a_copy_that_is_quieter_later_and_turned(tmp_path):
     assert data["louder_db"] == pytest.approx(-2.5, abs=1e-4)
 
 
-def test_identical_is_all_that_needs_saying(tmp_path):
-    written(tmp_path / "a.wav", programme(1.0, RATE_HZ))
-    ran = sweeper("compare", "a.wav", "a.wav", cwd=tmp_path)
-    assert (ran.code, ran.err) == (0, "")
-    assert ran.out.startswith("identical, sample for sample\n")
-    assert "spectrum" not in ran.out
-
-
-def test_files_of_two_rates_are_refused_with_what_to_do(tmp_path):
-    written(tmp_path / "a.wav", programme(1.0, RATE_HZ))
-    written(tmp_path / "b.wav", programme(1.0, RATE_HZ), 22050)
-    ran = sweeper("compare", "a.wav", "b.wav", cwd=tmp_path)
-    assert ran.code == 3
-    assert "a.wav is at 16000 Hz, b.wav at 22050 Hz\n    convert one of them" in ran.err
-
-
 def test_what_differs_less_than_a_stage_repeats_to_is_said(tmp_path):
     with Pool(1) as pool:
         sheet = rendered(pool, tmp_path, StageSetup("trim", "builtin:Gain", None, Channels.STEREO, ()))
