@@ -69,7 +69,7 @@ def test_a_clock_that_runs_otherwise_is_told_in_ppm():
 
 
 def test_an_edit_is_no_clock_and_the_commonest_offset_holds():
-    found = settled([place(t, 0.0 if t < 6 else 480.0) for t in np.arange(9.0)], RATE_HZ)
+    found = settled([place(t, 0.0 if t < 4 else 480.0 * (t - 3) ** 2) for t in np.arange(9.0)], RATE_HZ)
     assert (found.drift_ppm, found.wanders, found.offset_frames) == (None, True, 0.0)
 
 

@@ -31,6 +31,13 @@ def test_the_largest_shift_is_found_where_it_is():
     assert found.gone_at_s is None
 
 
+def test_silence_before_it_does_not_move_the_place():
+    music = np.concatenate([np.zeros((2, 4 * RATE_HZ)), noise(8.0, RATE_HZ)], axis=1)
+    leaning = music.copy()
+    leaning[1, 7 * RATE_HZ : 10 * RATE_HZ] *= 0.5
+    assert image.shift(seen(music), seen(leaning)).at_s == 7.0
+
+
 def test_level_alone_moves_nothing_and_short_files_have_one_window():
     music = noise(1.4, RATE_HZ)
     found = image.shift(seen(music), seen(0.3 * music))

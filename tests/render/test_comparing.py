@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import soundfile
-from scipy.signal import lfilter
+from scipy.signal import lfilter, resample
 from signals import noise, programme
 
 from sweeper.audio import inspect
@@ -82,6 +82,13 @@ def test_a_delay_between_the_samples_leaves_less_than_a_thousandth(tmp_path, lat
     assert found.alignment.offset_frames == pytest.approx(late, abs=1e-3)
     assert found.louder_db == pytest.approx(20 * np.log10(0.7), abs=1e-3)
     assert found.left_db < -60
+
+
+def test_a_clock_that_ran_otherwise_is_told(tmp_path):
+    """Outside reference: SciPy's resampling by Fourier makes 96,005 frames of 96,000."""
+    found = held(tmp_path, resample(MUSIC, MUSIC.shape[1] + 5, axis=1))
+    assert found.alignment.drift_ppm == pytest.approx(1e6 * 5 / MUSIC.shape[1], rel=0.03)
+    assert found.alignment.offset_frames == pytest.approx(2.5, abs=0.3)
 
 
 def test_noise_that_was_added_is_what_is_left(tmp_path):
