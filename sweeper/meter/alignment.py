@@ -27,6 +27,8 @@ CLEARLY_LESS = 0.25
 #: What a clock that runs fast or slow must come to over the file, in frames, to be told.
 LEAST_DRIFT_FRAMES = 0.1
 FEWEST_PLACES = 4
+#: Two places that differ by less in likeness are as good as alike.
+AS_ALIKE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ class Lag:
 
 @dataclass(frozen=True)
 class Place:
-    """A stretch of A that was found again in B. at_s: its middle, in A. offset_frames: how much later it is in B."""
+    """A stretch of A that was found again in B. at_s: where its energy lies, in A. offset_frames: how much later it is in B."""
 
     at_s: float
     offset_frames: float
@@ -72,11 +74,22 @@ class Alignment:
     exchanged: bool = False
 
 
-def whole_lag(one: Samples, other: Samples) -> tuple[int, float]:
-    """Where in `other` (channels, more frames) `one` (channels, frames) lies likeliest: frames, and likeness 0 to 1."""
+def whole_lag(one: Samples, other: Samples, near: int = 0) -> tuple[int, float]:
+    """Where in `other` (channels, more frames) `one` (channels, frames) lies likeliest: frames, and likeness 0 to 1.
+
+    Of places as good as alike the one nearest to `near` is taken: music repeats itself.
+    """
     found = _correlated(_sharpened(one), _sharpened(other))
-    best = int(np.argmax(found.likeness))
+    alike = np.flatnonzero(found.likeness >= found.likeness.max() - AS_ALIKE)
+    best = int(alike[np.abs(alike - near).argmin()])
     return best, float(found.likeness[best])
+
+
+def centre(samples: Samples) -> float:
+    """The frame about which the energy that an offset is told from lies."""
+    energies = np.square(_sharpened(samples)).sum(axis=0)
+    total = float(energies.sum())
+    return float((energies * np.arange(len(energies))).sum()) / total if total else samples.shape[1] / 2
 
 
 def fine_lag(one: Samples, other: Samples) -> Lag:

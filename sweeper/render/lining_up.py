@@ -8,7 +8,17 @@ from dataclasses import replace
 import numpy as np
 
 from sweeper.audio import SoundFile, blocks
-from sweeper.meter.alignment import Alignment, Place, exchanged, fine_lag, least_likeness, settled, whole_lag
+from sweeper.meter.alignment import (
+    AS_ALIKE,
+    Alignment,
+    Place,
+    centre,
+    exchanged,
+    fine_lag,
+    least_likeness,
+    settled,
+    whole_lag,
+)
 from sweeper.meter.fraction import REACH, earlier
 from sweeper.meter.grid import Doubles, Samples
 
@@ -35,7 +45,7 @@ def alignment_of(one: SoundFile, other: SoundFile, beat: Callable[[], None]) -> 
     """
     rate = one.format.rate_hz
     frames = min(one.frames, round(PLACE_S * rate))
-    count = min(PLACES, max(1, one.frames // frames))
+    count = min(PLACES, 2 * one.frames // frames - 1)  # half of each over the next one where there are few
     starts = [round(at) for at in np.linspace(0, one.frames - frames, count)]
     nearby = _nearby(one, other, starts, frames, beat)
     if nearby is None:
@@ -50,8 +60,9 @@ def alignment_of(one: SoundFile, other: SoundFile, beat: Callable[[], None]) -> 
     places = []
     for start in starts:
         beat()
-        found = fine_lag(stretch(one, start, frames), around(start)[::-1] if crossed else around(start))
-        places.append(Place((start + frames / 2) / rate, lag - astray + found.frames, found))
+        ours = stretch(one, start, frames)
+        found = fine_lag(ours, around(start)[::-1] if crossed else around(start))
+        places.append(Place((start + centre(ours)) / rate, lag - astray + found.frames, found))
     told = settled(places, rate, least_likeness(frames))
     return None if told is None else replace(told, exchanged=crossed)
 
@@ -81,8 +92,8 @@ def _likeliest(one: SoundFile, other: SoundFile, start: int, beat: Callable[[], 
         beat()
         if start + least + piece + sought.shape[1] <= 0 or start + least >= other.frames:
             continue
-        lag, likeness = whole_lag(sought, stretch(other, start + least, sought.shape[1] + piece - 1))
-        if likeness > best[0] + 1e-3:
+        lag, likeness = whole_lag(sought, stretch(other, start + least, sought.shape[1] + piece - 1), -least)
+        if likeness > best[0] + AS_ALIKE:
             best = (likeness, least + lag)
     return best
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.signal import lfilter, resample
 from signals import noise
 
-from sweeper.meter.alignment import Lag, Place, fine_lag, least_likeness, settled, whole_lag
+from sweeper.meter.alignment import Lag, Place, centre, fine_lag, least_likeness, settled, whole_lag
 
 RATE_HZ = 16000
 
@@ -39,6 +39,13 @@ def test_between_the_samples_it_is_found_to_a_thousandth(eighths):
     found = fine_lag(one[:, 100:-100], other)
     assert found.frames == pytest.approx(100 - eighths / 8, abs=1e-3)
     assert found.left_between < 0.05 * found.left_whole
+
+
+def test_a_place_lies_where_its_energy_is():
+    quiet = np.zeros((2, 4000))
+    assert centre(quiet) == 2000
+    quiet[:, 3000] = 1.0
+    assert centre(quiet) == pytest.approx(2999.5)
 
 
 def test_each_channel_has_its_own_polarity():

@@ -87,7 +87,7 @@ def test_a_delay_between_the_samples_leaves_less_than_a_thousandth(tmp_path, lat
 def test_a_clock_that_ran_otherwise_is_told(tmp_path):
     """Outside reference: SciPy's resampling by Fourier makes 96,005 frames of 96,000."""
     found = held(tmp_path, resample(MUSIC, MUSIC.shape[1] + 5, axis=1))
-    assert found.alignment.drift_ppm == pytest.approx(1e6 * 5 / MUSIC.shape[1], rel=0.03)
+    assert found.alignment.drift_ppm == pytest.approx(1e6 * 5 / MUSIC.shape[1], rel=0.05)
     assert found.alignment.offset_frames == pytest.approx(2.5, abs=0.3)
 
 
