@@ -49,7 +49,7 @@ class Lag:
 
 @dataclass(frozen=True)
 class Place:
-    """A stretch of A that was found again in B. at_s: where its energy lies, in A. offset_frames: how much later it is in B."""
+    """A stretch of A found again in B. at_s: where its energy lies, in A. offset_frames: how much later it is in B."""
 
     at_s: float
     offset_frames: float
