@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sweeper.audio.files import Samples, SoundFile, blocks
+from sweeper.audio.format import AudioFormat
 from sweeper.errors import AudioFileError
 from sweeper.units import level_db
 
@@ -59,15 +60,18 @@ def null_test(one: SoundFile, other: SoundFile) -> Null:
     if ours != (other.format.channels, other.format.rate_hz):
         raise AudioFileError(f"{one.path.name} cannot be taken from {other.path.name}: {_kind(one)} and {_kind(other)}",
                              "compare files of one rate and as many channels")  # fmt: skip
+    return null_of(_differences(one, other), (one.frames, other.frames), one.format)
+
+
+def null_of(differences: Iterable[NDArray[np.float64]], frames: tuple[int, int], format: AudioFormat) -> Null:
+    """The figures of a null test whose differences, (channels, frames), were formed elsewhere. frames: of each file."""
     left = _Left()
-    for difference in _differences(one, other):
+    for difference in differences:
         left = _added(left, difference)
-    frames = (one.frames, other.frames)
     if left.peak == 0:
         return Null(frames, None, None, None, None, None)
-    rms = math.sqrt(left.energy / (left.frames * one.format.channels))
-    at_s = left.frame / one.format.rate_hz
-    return Null(frames, level_db(left.peak), level_db(rms), left.frame, left.channel, at_s)
+    rms = math.sqrt(left.energy / (left.frames * format.channels))
+    return Null(frames, level_db(left.peak), level_db(rms), left.frame, left.channel, left.frame / format.rate_hz)
 
 
 def _kind(file: SoundFile) -> str:

@@ -24,6 +24,7 @@ VERBS = {
     "shortlist": "Rank a finished run by other limits or preferences.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
     "sections": "Propose sections of a mix, as lines for a chain file.",
+    "compare": "Say what one file is to another: null test, level, time, spectrum.",
     "measure": "Measure sound files: loudness, peaks, dynamics, stereo.",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,7 +13,14 @@ from sweeper.meter.grid import Doubles, Samples
 
 #: Exact midbands of 20 Hz to 20 kHz: IEC 61260-1, base ten, from memory.
 MIDBANDS_HZ = 1000.0 * 10.0 ** (np.arange(-17, 14) / 10.0)
+#: What they are called.
+NOMINAL_HZ: tuple[float, ...] = (
+    20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150,
+    4000, 5000, 6300, 8000, 10000, 12500, 16000, 20000,
+)  # fmt: skip
 EDGES_HZ = np.concatenate((MIDBANDS_HZ * 10.0**-0.05, MIDBANDS_HZ[-1:] * 10.0**0.05))
+
+SILENT = 1e-14  # -140 dBFS in a band: nothing that a file holds on purpose
 
 
 @dataclass(frozen=True)
@@ -53,6 +61,14 @@ def finish(state: Thirds) -> Doubles:
     sums = np.concatenate(([0.0], np.cumsum(squares)))
     powers = np.diff(np.interp(_edge_bins(state.format), np.arange(sums.size), sums))
     return np.asarray(powers / (state.frames * state.format.channels), np.float64)
+
+
+def differences_db(one: Doubles, other: Doubles, louder_db: float) -> tuple[float | None, ...]:
+    """By how much each band of `other`, made `louder_db` quieter, is over that of `one`; None where one is empty."""
+    return tuple(
+        10 * math.log10(theirs / ours) - louder_db if ours > SILENT and theirs > SILENT else None
+        for ours, theirs in zip(one.tolist(), other.tolist(), strict=True)
+    )
 
 
 def _hop(format: AudioFormat) -> int:

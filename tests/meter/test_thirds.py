@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.signal import freqz, lfilter
 from signals import cut, noise, programme, sine
 
 from sweeper.audio.format import AudioFormat
@@ -57,3 +58,16 @@ def test_bands_over_half_the_rate_are_empty_and_so_is_nothing():
 def test_chunking_never_changes_a_bit(sizes, frames, rate_hz):
     music = programme(0.7)[:, :frames].astype(np.float32)
     assert (measured(music, rate_hz) == measured(music, rate_hz, cut(music, sizes))).all()
+
+
+def test_a_known_filter_is_read_off_as_the_difference_of_two_spectra():
+    white = noise(20.0)
+    _, response = freqz([1, -0.8], [1, -0.5], worN=thirds.MIDBANDS_HZ, fs=48000)
+    found = thirds.differences_db(measured(white), measured(lfilter([1, -0.8], [1, -0.5], white)), 0.0)
+    assert found[12:28] == pytest.approx(20 * np.log10(np.abs(response))[12:28], abs=0.15)
+
+
+def test_the_level_is_taken_out_of_the_difference_and_an_empty_band_has_none():
+    white = noise(3.0)
+    assert thirds.differences_db(measured(white), measured(white * 0.5), -6.0206) == pytest.approx([0.0] * 31, abs=1e-4)
+    assert thirds.differences_db(measured(white), measured(white * 0), 0.0) == (None,) * 31
