@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import tempfile
 import threading
 from collections.abc import Callable
 from multiprocessing.connection import Client, Listener
+from pathlib import Path
 
 from sweeper.workers.line import Line
 
@@ -22,9 +24,20 @@ class Door:
         self.connection: Line | None = None
         self._ring = ring
         self._closing = False
-        self._listener = Listener(authkey=self.secret)
+        self._folder: Path | None = None
+        self._listener = self._listening()
         self._thread = threading.Thread(target=self._accept, daemon=True)
         self._thread.start()
+
+    def _listening(self) -> Listener:
+        """On a private address of the system's choice; where its temporary folder's path is too long for one, in /tmp."""
+        try:
+            return Listener(authkey=self.secret)
+        except OSError:
+            if os.name != "posix":
+                raise
+            self._folder = Path(tempfile.mkdtemp(prefix="sweeper-", dir="/tmp"))
+            return Listener(str(self._folder / "door"), family="AF_UNIX", authkey=self.secret)
 
     @property
     def address(self) -> str:
@@ -46,6 +59,8 @@ class Door:
             self._wake_thread()
         self._thread.join()
         self._listener.close()
+        if self._folder is not None:
+            self._folder.rmdir()
         if self.connection is not None:
             self.connection.close()
 
