@@ -30,7 +30,7 @@ class Door:
         self._thread.start()
 
     def _listening(self) -> Listener:
-        """On a private address of the system's choice; where its temporary folder's path is too long for one, in /tmp."""
+        """On a private address of the system's choice; where its temporary folder has too long a path, in /tmp."""
         try:
             return Listener(authkey=self.secret)
         except OSError:
