@@ -55,7 +55,8 @@ def _counted(control: Control, base: float, value: FromDialled, dialled: Setting
     except SettingError as exc:
         raise SettingError(
             f"'{control.name}' is dialled at {_shown(control, base)}; {offset.text.lstrip('+-')} "
-            f"{'more' if offset.value > 0 else 'less'} cannot be", exc.remedy
+            f"{'more' if offset.value > 0 else 'less'} cannot be",
+            f"{exc.remedy}; write {offset.text} travel for a part of its way" if unit == "%" else exc.remedy
         ) from exc  # fmt: skip
 
 
