@@ -11,9 +11,9 @@ from typing import cast
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
-from scipy import signal
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import compiled
 from sweeper.meter.findings import EMPTY, TWO_ONLY, Finding, Findings, absent, found, level
 from sweeper.meter.gating import OFFSET_LUFS, integrated, loudness_range
 from sweeper.meter.grid import Doubles, Samples, carve, nothing
@@ -96,18 +96,33 @@ def finish(state: Loudness) -> Findings:
 
 
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:
-    """Energies of the sub-blocks in `stretch`, which starts on a second; the filter's memory after it."""
+    """Energies of the sub-blocks in `stretch`, which starts on a second; the filter's memory after the last of them."""
     edges = _edges(state.format.rate_hz, _sub_blocks_in(state.format.rate_hz, stretch.shape[1]))
-    if max(stretch.max(initial=0.0), -stretch.min(initial=0.0), np.abs(memory).max()) < TINY:
-        return np.zeros((_rows(state.format), len(edges) - 1)), np.zeros_like(memory)
-    heard, memory = signal.sosfilt(state.filter, stretch, zi=memory)
-    heard = heard[:, : edges[-1]]
-    energies = np.empty((_rows(state.format), len(edges) - 1))
+    energies = np.zeros((_rows(state.format), len(edges) - 1))
+    if np.abs(memory).max() < TINY and max(stretch.max(initial=0.0), -stretch.min(initial=0.0)) < TINY:
+        return energies, np.zeros_like(memory)
+    loop = compiled.made(compiled.weigh_two if len(stretch) == 2 else compiled.weigh, stretch.dtype)
+    if loop is None:
+        return energies, _with_numpy(state.filter, stretch[:, : edges[-1]], memory, edges, energies)
+    memory, rows = memory.copy(), [compiled.row(channel) for channel in stretch]
+    if len(rows) == 2:
+        loop(state.filter, *rows, memory, edges, energies)
+    else:
+        for channel, samples in enumerate(rows):
+            loop(state.filter, samples, channel, memory, edges, energies)
+    return energies, memory
+
+
+def _with_numpy(filter: Doubles, stretch: Samples, memory: Doubles, edges: Frames, energies: Doubles) -> Doubles:
+    """Fill `energies`; the filter's memory afterwards."""
+    from scipy import signal  # takes a second to load, and the compiled loops do without
+
+    heard, memory = signal.sosfilt(filter, stretch, zi=memory)
     product = np.empty(heard.shape[1])
     for row in range(len(energies)):
         one, other = (heard[0], heard[1]) if row == len(heard) else (heard[row], heard[row])
         np.add.reduceat(np.multiply(one, other, out=product), edges[:-1], out=energies[row])
-    return energies, memory
+    return memory
 
 
 def _with_silence(state: Loudness) -> Doubles:
