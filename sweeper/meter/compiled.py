@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import platformdirs
 
-from sweeper.meter.grid import Doubles, Samples
+from sweeper.meter.grid import SUM_FRAMES, Doubles, Samples
 
 Loop = Callable[..., None]
 STRETCH = 64  # frames that `outline` looks at together
@@ -124,13 +124,45 @@ def outline(samples: Samples, highest: npt.NDArray[np.int32], bent: npt.NDArray[
         bent[stretch] = bend
 
 
+def squares(samples: Samples, sums: Doubles) -> None:
+    """Sums of samples squared over each stretch of SUM_FRAMES, (frames,) -> (stretches,)."""
+    for stretch in range(sums.size):
+        part = samples[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
+        total = 0.0
+        for at in range(SUM_FRAMES):
+            value = np.float64(part[at])
+            total += value * value
+        sums[stretch] = total
+
+
+def stereo_squares(left: Samples, right: Samples, energies: Doubles) -> None:
+    """Sums of left, right, left + right and left - right squared over stretches of SUM_FRAMES, (4, stretches)."""
+    for stretch in range(energies.shape[1]):
+        lefts = left[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
+        rights = right[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
+        one, other, mids, sides = 0.0, 0.0, 0.0, 0.0
+        for at in range(SUM_FRAMES):
+            x, u = np.float64(lefts[at]), np.float64(rights[at])
+            one += x * x
+            other += u * u
+            mids += (x + u) * (x + u)
+            sides += (x - u) * (x - u)
+        energies[0, stretch], energies[1, stretch] = one, other
+        energies[2, stretch], energies[3, stretch] = mids, sides
+
+
+#: How each loop may be rounded: products and sums in one step; sums in any order, several at a time.
+_ROUNDING = {weigh: {"contract"}, weigh_two: {"contract"}, outline: set[str](),
+             squares: {"contract", "reassoc"}, stereo_squares: {"contract", "reassoc"}}  # fmt: skip
+
+
 def _compiled(numba: ModuleType, loop: Loop, dtype: np.dtype[Any], cached: bool) -> Loop:
-    """Compile now, so that what cannot be compiled shows here. Products and sums may be rounded in one step."""
+    """Compile now, so that what cannot be compiled shows here."""
     folder = numba.config.CACHE_DIR
     if not folder:  # else numba would write beside this file
         numba.config.CACHE_DIR = str(platformdirs.user_cache_path("sweeper", appauthor=False) / "compiled")
     try:
-        dispatcher = numba.njit(cache=cached, fastmath={"contract"}, error_model="numpy")(loop)
+        dispatcher = numba.njit(cache=cached, fastmath=_ROUNDING[loop], error_model="numpy")(loop)
     finally:
         numba.config.CACHE_DIR = folder
     dispatcher.compile(_signature(numba, loop, dtype))
@@ -145,6 +177,7 @@ def _signature(numba: ModuleType, loop: Loop, dtype: np.dtype[Any]) -> tuple[Any
     kinds = {
         "samples": samples, "left": samples, "right": samples, "channel": numba.int64,
         "filter": array(doubles, 2, "C"), "memory": array(doubles, 3, "C"), "energies": array(doubles, 2, "C"),
-        "edges": array(numba.int64, 1, "C"), "highest": array(numba.int32, 1, "C"), "bent": array(numba.int32, 1, "C"),
+        "sums": array(doubles, 1, "C"), "edges": array(numba.int64, 1, "C"),
+        "highest": array(numba.int32, 1, "C"), "bent": array(numba.int32, 1, "C"),
     }  # fmt: skip
     return tuple(kinds[name] for name in inspect.signature(loop).parameters)
