@@ -49,14 +49,16 @@ def made(loop: Loop, dtype: np.dtype[Any]) -> Loop | None:
 
 def row(samples: Samples) -> Samples:
     """(frames,) as the compiled loops read it; a copy only where it lies otherwise in memory."""
-    return np.require(samples, requirements=["C", "A"])
+    flags = samples.flags
+    return samples if flags.c_contiguous and flags.aligned else np.require(samples, requirements=["C", "A"])
 
 
-def weigh(filter: Doubles, samples: Samples, channel: int, memory: Doubles, edges: npt.NDArray[np.int64],
-          energies: Doubles) -> None:  # fmt: skip
+def weigh(filter: Doubles, samples: Samples, channel: int, tiny: float, memory: Doubles,
+          edges: npt.NDArray[np.int64], energies: Doubles) -> None:  # fmt: skip
     """K-weight `samples`, (frames,), and put the energies between `edges` into energies[channel].
 
-    filter: second-order sections, (2, 6). memory: (2, channels, 2) as scipy.signal.sosfilt has it, changed in place.
+    filter: second-order sections, (2, 6). memory: (2, channels, 2) as scipy.signal.sosfilt has it, changed in place;
+    what a section keeps after a sub-block counts as nothing under `tiny`, or it would crawl on denormals.
     The sections are worked out as z0, z1 <- z1 + (b1 - a1 b0) x - a1 z0, (b2 - a2 b0) x - a2 z0, which waits for
     nothing but its own memory.
     """
@@ -74,11 +76,15 @@ def weigh(filter: Doubles, samples: Samples, channel: int, memory: Doubles, edge
             r0, r1 = d1 * y + r1 - c1 * r0, d2 * y - c2 * r0
             energy += heard * heard
         energies[channel, block] = energy
+        if max(abs(p0), abs(p1)) < tiny:
+            p0, p1 = 0.0, 0.0
+        if max(abs(r0), abs(r1)) < tiny:
+            r0, r1 = 0.0, 0.0
     memory[0, channel, 0], memory[0, channel, 1], memory[1, channel, 0], memory[1, channel, 1] = p0, p1, r0, r1
 
 
-def weigh_two(filter: Doubles, left: Samples, right: Samples, memory: Doubles, edges: npt.NDArray[np.int64],
-              energies: Doubles) -> None:  # fmt: skip
+def weigh_two(filter: Doubles, left: Samples, right: Samples, tiny: float, memory: Doubles,
+              edges: npt.NDArray[np.int64], energies: Doubles) -> None:  # fmt: skip
     """`weigh` for two channels at once, which keeps the processor busy; energies[2] gets left times right."""
     b0, a1, a2 = filter[0, 0], filter[0, 4], filter[0, 5]
     d0, c1, c2 = filter[1, 0], filter[1, 4], filter[1, 5]
@@ -99,6 +105,10 @@ def weigh_two(filter: Doubles, left: Samples, right: Samples, memory: Doubles, e
             rights += other * other
             across += one * other
         energies[0, block], energies[1, block], energies[2, block] = lefts, rights, across
+        if max(abs(p0), abs(p1), abs(q0), abs(q1)) < tiny:
+            p0, p1, q0, q1 = 0.0, 0.0, 0.0, 0.0
+        if max(abs(r0), abs(r1), abs(s0), abs(s1)) < tiny:
+            r0, r1, s0, s1 = 0.0, 0.0, 0.0, 0.0
     memory[0, 0, 0], memory[0, 0, 1], memory[1, 0, 0], memory[1, 0, 1] = p0, p1, r0, r1
     memory[0, 1, 0], memory[0, 1, 1], memory[1, 1, 0], memory[1, 1, 1] = q0, q1, s0, s1
 
@@ -175,9 +185,9 @@ def _signature(numba: ModuleType, loop: Loop, dtype: np.dtype[Any]) -> tuple[Any
     array, doubles = numba.types.Array, numba.float64
     samples = array(numba.from_dtype(dtype), 1, "C", readonly=True)
     kinds = {
-        "samples": samples, "left": samples, "right": samples, "channel": numba.int64,
+        "samples": samples, "left": samples, "right": samples, "channel": numba.int64, "tiny": doubles,
         "filter": array(doubles, 2, "C"), "memory": array(doubles, 3, "C"), "energies": array(doubles, 2, "C"),
-        "sums": array(doubles, 1, "C"), "edges": array(numba.int64, 1, "C"),
+        "sums": array(doubles, 1, "C"), "edges": array(numba.int64, 1, "C", readonly=True),
         "highest": array(numba.int32, 1, "C"), "bent": array(numba.int32, 1, "C"),
     }  # fmt: skip
     return tuple(kinds[name] for name in inspect.signature(loop).parameters)

@@ -11,7 +11,7 @@ from scipy import signal
 from signals import cut, noise, programme, silence
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import advance, compiled, finish, measure, start
+from sweeper.meter import advance, compiled, finish, loudness, measure, start
 from sweeper.meter.k_weighting import k_filter
 from sweeper.quantities import QUANTITIES
 
@@ -87,14 +87,26 @@ def test_the_compiled_filter_is_that_of_scipy(rate_hz, channels):
     energies, memory = np.empty((3, 50)), np.full((2, channels, 2), 0.01)
     heard, after = signal.sosfilt(k_filter(rate_hz), sound, zi=memory)
     if channels == 2:
-        compiled.made(compiled.weigh_two, DOUBLE)(k_filter(rate_hz), *sound, memory, edges, energies)
+        compiled.made(compiled.weigh_two, DOUBLE)(k_filter(rate_hz), *sound, 0.0, memory, edges, energies)
         across = (heard[0] * heard[1]).reshape(50, -1).sum(axis=1)
         assert energies[2] == pytest.approx(across, rel=1e-9, abs=1e-9 * energies[0].max())
     else:
-        compiled.made(compiled.weigh, DOUBLE)(k_filter(rate_hz), sound[0], 0, memory, edges, energies)
+        compiled.made(compiled.weigh, DOUBLE)(k_filter(rate_hz), sound[0], 0, 0.0, memory, edges, energies)
     for channel in range(channels):
         assert energies[channel] == pytest.approx((heard[channel] ** 2).reshape(50, -1).sum(axis=1), rel=1e-11)
     assert memory == pytest.approx(after, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize("channels", [1, 2])
+def test_what_rings_out_is_dropped_section_by_section(channels):
+    # The shelf forgets within 100 ms, the high-pass rings a second longer: neither may be left to crawl on denormals
+    state = loudness.start(AudioFormat(channels, 44100))
+    for block in (noise(1.0, 44100, channels), silence(0.2, 44100, channels)):
+        state = loudness.advance(state, block)
+    shelf, high_pass = state.memory
+    assert not shelf.any()
+    assert np.abs(high_pass).min() > 1e-30
+    assert not loudness.advance(state, silence(3.0, 44100, channels)).memory.any()
 
 
 def test_the_outline_holds_every_sample_and_every_bend():
