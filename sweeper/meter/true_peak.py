@@ -82,6 +82,8 @@ def _search(joined: Samples, best: float) -> float:
     best = max(best, float(highest.max()))
     bounds = _bounds(joined, highest, bent)
     possible = np.flatnonzero(bounds > best)
+    if not possible.size:
+        return best
     order = possible[np.argsort(-bounds[possible], kind="stable")]
     spans = sliding_window_view(joined, SPAN, axis=1)[:, STRETCH - BEFORE :: STRETCH]
     size, done = FIRST_BATCH, 0
