@@ -1,7 +1,7 @@
 """The hot loops of the meters as machine code, where numba is there to make it.
 
 `made` is asked when the first samples come, never while the package is imported: only then is numba loaded, and a loop
-compiled (about half a second each) or read from the user's cache folder. The answer is the same in every process of a
+compiled (3 s for all of them) or read from the user's cache folder (0.4 s). The answer is the same in every process of a
 machine, because it goes by what is installed, and by NUMBA_DISABLE_JIT, which children inherit; a cache folder that is
 closed or damaged costs time only. So a table never depends on which worker measured what, to the bit. Where there is
 no answer the meters stay with numpy, which agrees within 1e-9 dB in loudness, and to the bit in true peak.
