@@ -94,7 +94,8 @@ def _by_name(plugin: str, candidates: tuple[Installed, ...]) -> str:
         if path.suffix.lower() in VST2_SUFFIXES and folded(plugin) in (folded(path.stem), folded(vst2_name(path))):
             raise PluginMissing(f"'{plugin}' is installed as {VST2.what} only, at {path}", VST2.remedy)
     where = ", ".join(str(f) for f in standard_folders())
-    raise PluginMissing(f"no plugin is called '{plugin}'", f"{_suggestion(plugin, candidates).rstrip('.')} (looked in {where})")
+    near = _suggestion(plugin, candidates).rstrip(".")
+    raise PluginMissing(f"no plugin is called '{plugin}'", f"{near} (looked in {where})")
 
 
 def _chosen(found: Installed, inner: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import compiled
 from sweeper.meter.findings import EMPTY, SILENCE, Findings, absent, found, level, peak_level
 from sweeper.meter.grid import SUM_FRAMES, Doubles, Samples, added, carve, nothing, padded, products
 
@@ -64,5 +65,11 @@ def finish(state: Levels) -> Findings:
 
 
 def _squares(whole: Samples) -> Doubles:
-    samples = whole.astype(np.float64, order="C")
-    return np.stack([products(channel, channel) for channel in samples])
+    loop = compiled.made(compiled.squares, whole.dtype)
+    if loop is None:
+        samples = whole.astype(np.float64, order="C")
+        return np.stack([products(channel, channel) for channel in samples])
+    sums = np.empty((len(whole), whole.shape[1] // SUM_FRAMES))
+    for channel, row in zip(whole, sums, strict=True):
+        loop(compiled.row(channel), row)
+    return sums

@@ -5,15 +5,15 @@ The K-weighted signal is reduced to the energies of 10 ms sub-blocks; every wind
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
 from typing import cast
 
 import numpy as np
 import numpy.typing as npt
-from numpy.lib.stride_tricks import sliding_window_view
-from scipy import signal
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import compiled
 from sweeper.meter.findings import EMPTY, TWO_ONLY, Finding, Findings, absent, found, level
 from sweeper.meter.gating import OFFSET_LUFS, integrated, loudness_range
 from sweeper.meter.grid import Doubles, Samples, carve, nothing
@@ -26,7 +26,7 @@ WEIGHTS = {1: (1.0,), 2: (1.0, 1.0), 3: (1.0, 1.0, 1.0), 5: (1.0, 1.0, 1.0, SURR
 SUB_BLOCKS_PER_S = 100
 MOMENTARY, SHORT_TERM, HOP = 40, 300, 10  # sub-blocks: 400 ms, 3 s, 100 ms
 APPENDED_S = 1.5  # silence after the end, for the range only: EBU Tech 3342 v4, comment in the reference code
-TINY = 1e-100  # the filter would crawl on denormals: what is under this is taken as zero, once a second
+TINY = 1e-100  # a filter memory under this is taken as zero: it would crawl on denormals
 Frames = npt.NDArray[np.int64]
 NO_MOMENTARY, NO_SHORT_TERM = "shorter than 400 ms", "shorter than 3 s"
 KEYS = ("loudness_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_range_lu")
@@ -34,31 +34,38 @@ KEYS = ("loudness_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_
 
 @dataclass(frozen=True)
 class Loudness:
-    """memory: of the K filter at the last whole second. energies: one array a second, (channels, 100);
-    for two channels a third row, the sum of left * right. rest: the samples since the last whole second."""
+    """memory: of the K filter at the end of the last sub-block weighed. energies: of these, (channels, 100 or more)
+    an array, and the last few in `recent`; for two channels a third row, the sum of left * right. rest: the samples
+    since. Compiled loops weigh every sub-block that is whole, numpy every second."""
 
     format: AudioFormat
     filter: Doubles
     memory: Doubles
     energies: tuple[Doubles, ...]
+    recent: Doubles
     rest: Samples
 
 
 def start(format: AudioFormat) -> Loudness:
     """The state before the first sample. Raises ValueError below 8000 Hz."""
     memory = np.zeros((2, format.channels, 2))
-    return Loudness(format, k_filter(format.rate_hz), memory, (), nothing(format.channels))
+    recent = np.zeros((_rows(format), 0))
+    return Loudness(format, k_filter(format.rate_hz), memory, (), recent, nothing(format.channels))
 
 
 def advance(state: Loudness, block: Samples) -> Loudness:
     """The state after `block`, (channels, frames)."""
-    rate = state.format.rate_hz
-    whole, rest = carve(state.rest, block, rate)
-    memory, energies = state.memory, []
-    for second in range(whole.shape[1] // rate):
-        part, memory = _energies(state, memory, whole[:, second * rate : (second + 1) * rate])
-        energies.append(part)
-    return replace(state, memory=memory, energies=(*state.energies, *energies), rest=rest)
+    rate, loop = state.format.rate_hz, _loop(block)
+    step = rate // SUB_BLOCKS_PER_S if loop and not rate % SUB_BLOCKS_PER_S else rate
+    whole, rest = carve(state.rest, block, step)
+    memory, recent, at_once = state.memory, [state.recent], rate if step == rate else max(whole.shape[1], 1)
+    for begin in range(0, whole.shape[1], at_once):
+        part, memory = _energies(state, memory, whole[:, begin : begin + at_once])
+        recent.append(part)
+    energies, last = state.energies, np.concatenate(recent, axis=1)
+    if last.shape[1] >= SUB_BLOCKS_PER_S:
+        energies, last = (*energies, last), last[:, :0]
+    return replace(state, memory=memory, energies=energies, recent=last, rest=rest)
 
 
 def finish(state: Loudness) -> Findings:
@@ -70,7 +77,7 @@ def finish(state: Loudness) -> Findings:
     Silence and signals too short for one window have no value; range under 60 s is marked as not yet stable.
     Source: ITU-R BS.1770-5 Annex 1; EBU Tech 3341 v4 section 2.2; EBU Tech 3342 v4. Mono loss: ours.
     """
-    frames = len(state.energies) * state.format.rate_hz + state.rest.shape[1]
+    frames = _frames_in(state)
     if not frames:
         return dict.fromkeys((*KEYS, "mono_loss_lu"), absent(EMPTY))
     weights = WEIGHTS.get(state.format.channels)
@@ -104,7 +111,7 @@ def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
     Source: EBU Tech 3341 v4 section 2.2 (both windows, ungated, at least ten times a second).
     """
     weights = WEIGHTS.get(state.format.channels)
-    frames = len(state.energies) * state.format.rate_hz + state.rest.shape[1]
+    frames = _frames_in(state)
     if weights is None or not frames:
         return np.zeros(0), np.zeros(0)
     complete = _sub_blocks_in(state.format.rate_hz, frames)
@@ -113,36 +120,64 @@ def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
     return _window_powers(summed, edges, MOMENTARY)[::HOP], _window_powers(summed, edges, SHORT_TERM)[::HOP]
 
 
+def _frames_in(state: Loudness) -> int:
+    """How many frames have been seen."""
+    weighed: int = sum(part.shape[1] for part in (*state.energies, state.recent))
+    return weighed * state.format.rate_hz // SUB_BLOCKS_PER_S + state.rest.shape[1]
+
+
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:
-    """Energies of the sub-blocks in `stretch`, which starts on a second; the filter's memory after it."""
+    """Energies of the sub-blocks in `stretch`, which starts with one; the filter's memory after the last of them."""
     edges = _edges(state.format.rate_hz, _sub_blocks_in(state.format.rate_hz, stretch.shape[1]))
-    if max(stretch.max(initial=0.0), -stretch.min(initial=0.0), np.abs(memory).max()) < TINY:
-        return np.zeros((_rows(state.format), len(edges) - 1)), np.zeros_like(memory)
-    heard, memory = signal.sosfilt(state.filter, stretch, zi=memory)
-    heard = heard[:, : edges[-1]]
-    energies = np.empty((_rows(state.format), len(edges) - 1))
+    energies, memory = np.zeros((_rows(state.format), len(edges) - 1)), memory.copy()
+    loop = _loop(stretch)
+    if loop is None:
+        return energies, _with_numpy(state.filter, stretch[:, : edges[-1]], memory, edges, energies)
+    rows = [compiled.row(channel) for channel in stretch]
+    if len(rows) == 2:
+        loop(state.filter, *rows, TINY, memory, edges, energies)
+    else:
+        for channel, samples in enumerate(rows):
+            loop(state.filter, samples, channel, TINY, memory, edges, energies)
+    return energies, memory
+
+
+def _loop(samples: Samples) -> compiled.Loop | None:
+    return compiled.made(compiled.weigh_two if len(samples) == 2 else compiled.weigh, samples.dtype)
+
+
+def _with_numpy(filter: Doubles, stretch: Samples, memory: Doubles, edges: Frames, energies: Doubles) -> Doubles:
+    """Fill `energies`, zeros so far; the filter's memory afterwards."""
+    if np.abs(memory).max() < TINY and max(stretch.max(initial=0.0), -stretch.min(initial=0.0)) < TINY:
+        return np.zeros_like(memory)
+    from scipy import signal  # takes a second to load, and the compiled loops do without
+
+    heard, memory = signal.sosfilt(filter, stretch, zi=memory)
     product = np.empty(heard.shape[1])
     for row in range(len(energies)):
         one, other = (heard[0], heard[1]) if row == len(heard) else (heard[row], heard[row])
         np.add.reduceat(np.multiply(one, other, out=product), edges[:-1], out=energies[row])
-    return energies, memory
+    return memory
 
 
 def _with_silence(state: Loudness) -> Doubles:
     """Every sub-block energy, and those of the silence appended after the end."""
     silence = np.zeros((state.format.channels, round(APPENDED_S * state.format.rate_hz)))
     last, _ = _energies(state, state.memory, np.concatenate((state.rest, silence), axis=1))
-    return np.concatenate((*state.energies, last), axis=1)
+    return np.concatenate((*state.energies, state.recent, last), axis=1)
 
 
 def _rows(format: AudioFormat) -> int:
     return 3 if format.channels == 2 else format.channels
 
 
+@functools.lru_cache(maxsize=16)
 def _edges(rate_hz: int, sub_blocks: int) -> Frames:
     """The frames where sub-blocks start and end: k * rate / 100, rounded; (sub_blocks + 1,)."""
     count = np.arange(sub_blocks + 1, dtype=np.int64)
-    return (2 * count * rate_hz + SUB_BLOCKS_PER_S) // (2 * SUB_BLOCKS_PER_S)
+    edges = (2 * count * rate_hz + SUB_BLOCKS_PER_S) // (2 * SUB_BLOCKS_PER_S)
+    edges.setflags(write=False)
+    return edges
 
 
 def _sub_blocks_in(rate_hz: int, frames: int) -> int:
@@ -155,7 +190,16 @@ def _window_powers(energies: Doubles, edges: Frames, width: int) -> Doubles:
     if energies.size < width:
         return np.zeros(0)
     ends = edges[: energies.size + 1]
-    return cast(Doubles, sliding_window_view(energies, width).sum(axis=1) / (ends[width:] - ends[:-width]))
+    return cast(Doubles, _sums(_sums(energies, HOP, 1), width, HOP) / (ends[width:] - ends[:-width]))
+
+
+def _sums(values: Doubles, width: int, step: int) -> Doubles:
+    """At each place the sum of the values `step` apart from there on, as many as fit in `width` single ones.
+
+    Sums of ten, and of these: as exact as adding all, and unlike a running sum just as exact after loud parts.
+    """
+    count = values.size - width + step
+    return cast(Doubles, sum(values[begin : begin + count] for begin in range(0, width, step)))
 
 
 def _loudest(powers: Doubles, too_short: str) -> Finding:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import compiled
 from sweeper.meter.findings import EMPTY, SILENCE, SILENT_POWER, TWO_ONLY, Finding, Findings, absent, found
 from sweeper.meter.grid import SUM_FRAMES, Doubles, Samples, added, carve, nothing, padded, products
 
@@ -78,6 +79,11 @@ def _side_over_mid(mid: float, side: float) -> Finding:
 
 
 def _sums(whole: Samples) -> Doubles:
-    left, right = whole.astype(np.float64, order="C")
-    mid, side = left + right, left - right
-    return np.stack([products(channel, channel) for channel in (left, right, mid, side)])
+    loop = compiled.made(compiled.stereo_squares, whole.dtype)
+    if loop is None:
+        left, right = whole.astype(np.float64, order="C")
+        mid, side = left + right, left - right
+        return np.stack([products(channel, channel) for channel in (left, right, mid, side)])
+    sums = np.empty((4, whole.shape[1] // SUM_FRAMES))
+    loop(compiled.row(whole[0]), compiled.row(whole[1]), sums)
+    return sums

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import compiled
 from sweeper.meter.findings import EMPTY, Findings, absent, peak_level
 from sweeper.meter.grid import Doubles, Samples
 from sweeper.meter.interpolator import (
@@ -28,7 +29,7 @@ from sweeper.meter.interpolator import (
     interpolate_one_phase,
 )
 
-STRETCH = 64  # frames judged together, counted from the first frame of the stream
+STRETCH = compiled.STRETCH  # frames judged together, counted from the first frame of the stream
 SPAN = BEFORE + STRETCH + AFTER  # frames that the intervals starting in one stretch are made of
 SLACK = 1e-6  # over the error of bounds worked out in single precision
 TIE = 1.0 - 1e-12  # under the error of the fast interpolation
@@ -54,11 +55,10 @@ def advance(state: TruePeak, block: Samples) -> TruePeak:
     if not block.shape[1]:
         return state
     joined = np.ascontiguousarray(np.concatenate((state.tail, block), axis=1))
-    best = max(state.best, float(block.max()), -float(block.min()))
     stretches = joined.shape[1] // STRETCH
     if stretches < 3:
-        return TruePeak(state.frames + block.shape[1], best, joined)
-    best = _search(joined[:, : stretches * STRETCH], best)
+        return TruePeak(state.frames + block.shape[1], state.best, joined)
+    best = _search(joined[:, : stretches * STRETCH], state.best)
     return TruePeak(state.frames + block.shape[1], best, joined[:, (stretches - 2) * STRETCH :].copy())
 
 
@@ -78,8 +78,12 @@ def finish(state: TruePeak) -> Findings:
 
 def _search(joined: Samples, best: float) -> float:
     """The highest of `best` and what lies between the samples of all stretches but the first and last."""
-    bounds = _bounds(joined)
+    highest, bent = _outline(joined)
+    best = max(best, float(highest.max()))
+    bounds = _bounds(joined, highest, bent)
     possible = np.flatnonzero(bounds > best)
+    if not possible.size:
+        return best
     order = possible[np.argsort(-bounds[possible], kind="stable")]
     spans = sliding_window_view(joined, SPAN, axis=1)[:, STRETCH - BEFORE :: STRETCH]
     size, done = FIRST_BATCH, 0
@@ -91,17 +95,35 @@ def _search(joined: Samples, best: float) -> float:
     return best
 
 
-def _bounds(joined: Samples) -> Doubles:
+def _bounds(joined: Samples, highest: Samples, bent: Samples) -> Doubles:
     """What no value between the samples of a stretch exceeds; one a channel and inner stretch, flat."""
-    magnitude = np.abs(joined)
-    bend = np.zeros_like(joined)
-    np.subtract(joined[:, 2:], joined[:, 1:-1], out=bend[:, 1:-1])
-    bend[:, 1:-1] -= joined[:, 1:-1] - joined[:, :-2]
-    highest, bent = _stretch_max(magnitude), _stretch_max(np.abs(bend, out=bend))
     around, bend_around = _with_neighbours(highest), _with_neighbours(bent)
-    inside = np.maximum(highest[:, 1:-1], magnitude[:, 2 * STRETCH :: STRETCH])
+    inside = np.maximum(highest[:, 1:-1], np.abs(joined[:, 2 * STRETCH :: STRETCH]))
     bounds = np.minimum(MOST_GAIN * around, inside + MOST_CURVATURE * bend_around)
     return np.asarray((1.0 + SLACK) * bounds + SLACK * around, np.float64).ravel()
+
+
+def _outline(joined: Samples) -> tuple[Samples, Samples]:
+    """The highest magnitude and the largest second difference of each stretch, both (channels, stretches).
+
+    Bends are counted where they begin: those that an inner stretch needs lie in it and its neighbours.
+    """
+    loop = compiled.made(compiled.outline, joined.dtype) if joined.dtype == np.float32 else None
+    if loop is None:
+        return _outline_with_numpy(joined)
+    bits = np.empty((2, len(joined), joined.shape[1] // STRETCH), np.int32)
+    for channel, samples in enumerate(joined):
+        loop(compiled.row(samples), bits[0, channel], bits[1, channel])
+    highest, bent = bits.view(np.float32)
+    return highest, bent
+
+
+def _outline_with_numpy(joined: Samples) -> tuple[Samples, Samples]:
+    bend = np.zeros_like(joined)
+    np.subtract(joined[:, 1:], joined[:, :-1], out=bend[:, :-1])
+    bend[:, :-2] = bend[:, 1:-1] - bend[:, :-2]
+    bend[:, -2:] = 0.0
+    return _stretch_max(np.abs(joined)), _stretch_max(np.abs(bend, out=bend))
 
 
 def _stretch_max(values: Samples) -> Samples:
