@@ -122,8 +122,8 @@ def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
 
 def _frames_in(state: Loudness) -> int:
     """How many frames have been seen."""
-    weighed: int = sum(part.shape[1] for part in (*state.energies, state.recent))
-    return weighed * state.format.rate_hz // SUB_BLOCKS_PER_S + state.rest.shape[1]
+    weighed = sum(int(part.shape[1]) for part in (*state.energies, state.recent))
+    return weighed * state.format.rate_hz // SUB_BLOCKS_PER_S + int(state.rest.shape[1])
 
 
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:
