@@ -85,7 +85,13 @@ def test_a_plugin_that_cannot_be_loaded_is_named(pool):
         tried(pool, stage("no such.vst3"))
 
 
-@pytest.mark.parametrize("name", sorted(path.stem for path in PACKAGED.glob("Za*.vst3")))
+#: One of each kind; the others are long.
+ONE_OF_A_KIND = ("ZamCompX2", "ZamHeadX2", "ZaMaximX2", "ZamTube")
+PLUGINS = [pytest.param(path.stem, marks=[] if path.stem in ONE_OF_A_KIND else [pytest.mark.long])
+           for path in sorted(PACKAGED.glob("Za*.vst3"))]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", PLUGINS)
 def test_real_plugins_are_on_time_or_their_delay_is_not_told(pool, name):
     """None of Debian's zam-plugins keeps a delay to itself; the head model has no one delay."""
     mono = name not in ("ZaMaximX2", "ZaMultiCompX2", "ZamCompX2", "ZamGateX2", "ZamHeadX2", "ZamVerb")

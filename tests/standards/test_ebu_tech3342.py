@@ -7,7 +7,7 @@ from signals import programme, sine, steps
 from sweeper.audio.format import AudioFormat
 from sweeper.meter import loudness
 
-RATES = [44100, 48000, 192000]
+RATES = [44100, 48000, pytest.param(192000, marks=pytest.mark.long)]
 
 
 def loudness_range_lu(samples, rate_hz=48000):

@@ -8,7 +8,7 @@ from sweeper.audio.format import AudioFormat
 from sweeper.meter import levels, loudness, true_peak
 
 RATES = [44100, 48000, 88200, 96000, 176400, 192000]
-LONG_RATES = [44100, 48000, 192000]
+LONG_RATES = [44100, 48000, pytest.param(192000, marks=pytest.mark.long)]
 SILENT = -np.inf
 
 

@@ -74,6 +74,7 @@ def test_a_routed_chain_is_swept_solved_recalled_and_written_as_a_chain_again(pl
     assert hashes(place, again["run"]) == [sheet["audio_sha256"]]
 
 
+@pytest.mark.long
 def test_one_worker_or_two_and_the_store_make_no_difference(place):
     text = chain_file(place, ROUTED)
     one = answer(sweeper("run", text, "--json", "--workers", 1, "--store-limit", 0, cwd=place))

@@ -77,7 +77,10 @@ def test_the_loudness_is_what_a_run_measures_there(stepped):
     assert (data["schema"], data["duration_s"]) == (1, 53.0)
 
 
-@pytest.mark.parametrize("track", ["track5", "track27", "Deprecation", "Advanced Simulacra"])
+LONG_TRACKS = [pytest.param(name, marks=pytest.mark.long) for name in ("track5", "Deprecation", "Advanced Simulacra")]
+
+
+@pytest.mark.parametrize("track", ["track27", *LONG_TRACKS])
 def test_on_real_music_sections_follow_each_other_and_cover_it(music, track, tmp_path):
     # plausibility only: nobody has told us where the parts of these tracks begin
     data = sweeper("sections", music[track], "--json", cwd=tmp_path).data
