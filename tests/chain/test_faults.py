@@ -44,7 +44,7 @@ ADDED = [
      "did you mean 'settings'?"),
     ("inserts: [{plugin: A, zzz: 1}]", "4:23", "unknown key 'zzz' in a stage",
      "known here: name, plugin, any of, outside, returned, state, channels, settings, input trim, output trim, blend, "
-     "bypass, drive, ceiling, latency, tail, instances"),
+     "bypass, drive, ceiling, polarity, latency, tail, instances"),
     ("inserts: [{plugin: Limiter}]", "3:12", "two stages are called 'limiter'; first on line 4",
      "give one of them another 'name:'"),
     ("inserts: [{name: Limiter , plugin: A}]", "3:12", "two stages are called 'limiter'; first on line 4",

@@ -73,7 +73,8 @@ def test_a_stage_is_told_with_whether_it_repeats():
         (tried(64, -59.0, 500), 64, "is 59 samples early: the chain file says 500; write `latency: 441 samples`"),
         (tried(480), 0, "reports a delay of 480 frames as it is set, and of 0 as it is loaded: it changes with a "
                         "setting"),
-        (tried(inverted=True), 0, "turns the polarity over"),
+        (tried(inverted=True), 0,
+         "turns the polarity over; where it is blended or on a bus, write `polarity: inverted`"),
         (tried(findings=(BURSTS,)), 0, "put out a burst that its input does not explain, at 0:03.0, on noise"),
     ],
 )
