@@ -141,6 +141,13 @@ def recorded(argument: tuple[StageSetup, tuple[tuple[str, float], ...]], report:
     return stage_record(stage)
 
 
+def recorded_after_a_render(clip: Clip, report: Report) -> StageRecord:
+    """The record of the clip's one stage once the clip has gone through it."""
+    stage = HostedStage(clip.stages[0], clip.format, clip.block)
+    render([stage], [clip_samples(clip)], clip.frames, clip.block, lambda block: None, lambda stage, at_s: None)
+    return stage_record(stage)
+
+
 def saved_state(argument: tuple[StageSetup, Path], report: Report) -> None:
     """A stage's state written to a file after silence has settled it."""
     setup, path = argument

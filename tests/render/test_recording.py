@@ -7,7 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hosting_tasks import Clip
 from plugin_fixtures import done, packaged, stage
+
+from sweeper.chain.model import Travel
+from sweeper.host.setup import RideSetup
 
 
 def recorded(pool, setup, turned=()):
@@ -53,3 +57,14 @@ def test_a_built_in_effect_has_no_program_of_its_own(pool):
     record = recorded(pool, stage("builtin:Gain", gain_db="-6 dB"))
     assert (record.program_sha256, record.state_sha256, record.state_file) == ("", "", "")
     assert record.version
+
+
+def test_a_ridden_control_is_recorded_where_it_stands_outside_its_rides(pool):
+    """The stretch reaches the end of the sound: the render leaves it ridden, and it goes home."""
+    ride = RideSetup("up", "Threshold", "", Travel(-0.25, "-25 % travel"), True, ((0.2, 9.0),), 0.05)
+    limiter = replace(stage(packaged("ZaMaximX2")), rides=(ride,))
+    record = done(pool, "hosting_tasks:recorded_after_a_render", Clip((limiter,), frames=44100))
+    (threshold,) = (one for one in record.standing if one.name == "Threshold")
+    assert threshold.raw == 1.0
+    (told,) = record.rides
+    assert (told.moves, told.amount, told.relative) == (-0.25, "-25 % travel", True)
