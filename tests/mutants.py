@@ -169,7 +169,7 @@ MUTANTS = (
     _mutant("both-sides-get-both-settings", "host/stage.py", 'if s.side in ("", instance.side) and s.name', "if s.name",
             "host/test_stage.py::test_a_setting_for_one_side_leaves_the_other_alone"),
     _mutant("last-of-two-plugins-taken", "host/catalogue.py",
-            "found.setdefault((plugin.name, plugin.format), plugin)", "found[(plugin.name, plugin.format)] = plugin",
+            "if first is None or (first.fault and not plugin.fault):", "if True:",
             "host/test_catalogue.py"),
     _mutant("solved-setting-recorded-as-dialled", "host/stage.py",
             "self._applied[(applied.side, applied.name)] = applied",

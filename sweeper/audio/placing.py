@@ -19,6 +19,23 @@ def part_path(path: Path) -> Path:
     return path.with_name(f".{path.name}.part-{os.getpid()}-{secrets.token_hex(4)}")
 
 
+def replace_text(path: Path, text: str) -> None:
+    """Write a text file beside its place, wait for the disk, rename it; one of that name is replaced.
+
+    Raises OSError when the disk refuses; then nothing of it is left.
+    """
+    part = part_path(path)
+    try:
+        with part.open("w", encoding="utf-8", newline="") as handle:
+            handle.write(text)
+            handle.flush()
+            os.fsync(handle.fileno())
+        part.replace(path)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise
+
+
 def refuse_taken(path: Path) -> None:
     """Raises RunFolderError when something, be it a dangling link, has that name."""
     if os.path.lexists(path):

@@ -18,7 +18,8 @@ from sweeper.units import clock, gain
 
 #: About how long a window is; the number of frames is the nearest power of two.
 WINDOW_S = 0.023
-#: The first line of each octave band among the lines of a window's spectrum, which lie 43 to 47 Hz apart.
+#: The first line of each octave band among the lines of a window's spectrum, which lie 31 to 62 Hz apart. Low rates
+#: have fewer bands.
 BAND_LINES = (0, 4, 8, 16, 32, 64, 128, 256)
 #: Nothing is heard below this; and what is at least so loud is no silence.
 SILENT_DBFS, SOUNDING_DBFS = -100.0, -60.0
@@ -156,7 +157,8 @@ def _band_levels(windows: Samples) -> Samples:
     lines = scipy.fft.rfft(windows, axis=1)
     powers = lines.real**2
     powers += lines.imag**2
-    bands = np.add.reduceat(powers, BAND_LINES, axis=1) * np.float32(2 / windows.shape[1] ** 2)
+    first_lines = [line for line in BAND_LINES if line < powers.shape[1]]
+    bands = np.add.reduceat(powers, first_lines, axis=1) * np.float32(2 / windows.shape[1] ** 2)
     found: Samples = 10 * np.log10(bands + np.float32(FLOOR_POWER))
     return found
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import platform
 import struct
+import sysconfig
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +20,8 @@ _FAT_ENTRY_BYTES = {0xCAFEBABE: 20, 0xCAFEBABF: 32}
 _MOST_FAT_ENTRIES = 16  # a Java class file has the same first bytes, and a large number here
 _ENOUGH_BYTES = 4096
 _SYSTEMS = {"Darwin": "macOS"}
+#: Of `sysconfig.get_platform` (Python's documentation).
+_WINDOWS = {"win-amd64": "amd64", "win-arm64": "arm64", "win32": "x86"}
 _PROCESSORS = {"x86_64": "x86-64", "amd64": "x86-64", "arm64": "ARM64", "aarch64": "ARM64", "i386": "x86",
                "i686": "x86", "x86": "x86", "armv7l": "ARM"}  # fmt: skip
 
@@ -36,6 +39,8 @@ class Target(NamedTuple):
 def this_machine() -> Target:
     """What Python runs on here; of a processor that is being imitated, the imitation."""
     machine = platform.machine().lower()
+    if platform.system() == "Windows":  # the system names the processor, not what Python was built for
+        machine = _WINDOWS.get(sysconfig.get_platform(), machine)
     return Target(_SYSTEMS.get(platform.system(), platform.system()), _PROCESSORS.get(machine, machine))
 
 

@@ -22,7 +22,7 @@ _MOST_NAMES = 12
 
 
 def installed() -> tuple[Installed, ...]:
-    """Every plugin file in the standard folders, by name. The first of two with one name and format wins.
+    """Every plugin file in the standard folders, by name. Of two with one name and format the first that is usable.
 
     What a file holds that does not say so itself is known if it was ever loaded.
     """
@@ -31,7 +31,9 @@ def installed() -> tuple[Installed, ...]:
     for folder in standard_folders():
         for path in files_in(folder):
             plugin = _with_names(look_into(path), known)
-            found.setdefault((plugin.name, plugin.format), plugin)
+            first = found.get((plugin.name, plugin.format))
+            if first is None or (first.fault and not plugin.fault):
+                found[(plugin.name, plugin.format)] = plugin
     return tuple(sorted(found.values(), key=lambda p: (p.name.lower(), bool(p.fault), _FORMATS.index(p.format))))
 
 

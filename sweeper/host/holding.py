@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import getpass
-import tempfile
 import weakref
 from collections.abc import Callable
-from pathlib import Path
 
+import platformdirs
 from filelock import FileLock, Timeout
 
 from sweeper.host.setup import StageSetup
@@ -15,6 +13,7 @@ from sweeper.workers.keeping import keep
 
 #: How long to wait between signs of life.
 _WAIT_S = 0.5
+WAITING = "waiting: another sweeper has a plugin of `instances: 1` loaded"
 
 
 class _Turn:
@@ -24,14 +23,14 @@ class _Turn:
         self.holders = 0
         self._lock: FileLock | None = None
 
-    def take(self, alive: Callable[[], None]) -> None:
+    def take(self, alive: Callable[[str], None]) -> None:
         """Wait for the turn, as long as it takes."""
         if self._lock is None:
-            folder = Path(tempfile.gettempdir()) / f"sweeper-{getpass.getuser()}"
-            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            folder = platformdirs.user_cache_path("sweeper", appauthor=False)
+            folder.mkdir(parents=True, exist_ok=True)
             self._lock = FileLock(folder / "one-at-a-time.lock", thread_local=False, fallback_to_soft=False)
         while not self._lock.is_locked:
-            alive()
+            alive(WAITING)
             try:
                 self._lock.acquire(timeout=_WAIT_S)
             except Timeout:  # another process has its plugin loaded
@@ -57,10 +56,10 @@ class Holding:
         keep(self)  # as long as the plugin, which outlives its stage until the task's outcome is sent
 
 
-def held(setup: StageSetup, alive: Callable[[], None]) -> Holding | None:
+def held(setup: StageSetup, alive: Callable[[str], None]) -> Holding | None:
     """The turn to load a stage's plugin; to be kept as long as that is loaded. None for a stage that needs none.
 
-    alive: called while another process is waited for.
+    alive: called with words while another process is waited for.
     """
     if not setup.instances or setup.bypass:
         return None

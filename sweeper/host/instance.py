@@ -87,14 +87,15 @@ class Instance:
     def _ridden(self, block: np.ndarray) -> np.ndarray:
         """Block by block, every ridden control put in its place before each.
 
-        A plugin takes a setting up with what goes in, and what goes in comes out later: the delay is waited for.
+        In a plugin with a delay one setting acts on what goes in, another on what comes out a delay later, and nobody
+        tells which. So each is where a stretch wants it for both: there in time, and not gone too early.
         """
         delay = self.reported_frames if self._delay is None else self._delay
         out = []
         for at in range(0, block.shape[1], self._block_frames):
             first = self._fed - self._ahead - delay
             for control in self.ridden:
-                control.ride(first, first + self._block_frames)
+                control.ride(first, first + delay + self._block_frames)
             out.append(self._run(block[:, at : at + self._block_frames]))
         return np.concatenate(out, axis=1) if out else block
 

@@ -12,7 +12,8 @@ from sweeper.host.remembered import is_unchanged, program_now, remember, remembe
 from sweeper.host.tried import Loads, Program, Quarantined, Tried
 from sweeper.workers import Cause, Done, Failed, Pool, Task
 
-_CAUSES = {Cause.CRASHED: "crashed", Cause.ENDED: "ended", Cause.HUNG: "hung", Cause.ERROR: "refused"}
+_CAUSES = {Cause.CRASHED: "crashed", Cause.ENDED: "ended", Cause.HUNG: "hung", Cause.MEMORY: "memory",
+           Cause.ERROR: "refused"}  # fmt: skip
 #: What a terminal would take as a colour (ECMA-48, SGR).
 _COLOURS = re.compile(r"\x1b\[[0-9;]*m")
 _REMEDY = "open it once in another host: it may want to be authorised; or update it"

@@ -3,7 +3,7 @@
 What explains an output: the input now, the input of the last ten seconds (echoes, reverberation), and what the stage
 usually makes of such input (gates, expanders, saturation). So a burst is
 - loud: above -60 dBFS, and no more than 20 dB below the programme;
-- 12 dB above the loudest of the last ten seconds of input, at the stage's usual gain;
+- 6 dB above the loudest of the last ten seconds of input, at the stage's usual gain;
 - 12 dB above four in five of the outputs that the stage gave for input as loud, or up to 10 dB louder;
 - sudden: it begins and ends within two windows, by more than the input moved; and lasts no more than four seconds.
 All limits were tried on music through seventeen plugins in extreme settings; there is no standard.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict
 from importlib.metadata import version
@@ -14,6 +13,7 @@ from typing import Any
 import platformdirs
 
 from sweeper.audio import file_hash
+from sweeper.audio.placing import replace_text
 from sweeper.errors import AudioFileError, StoreError
 from sweeper.host.tried import Loads, Program, Quarantined, Tried
 
@@ -45,10 +45,7 @@ def remember(found: Mapping[str, Tried]) -> None:
     text = json.dumps({"schema": _SCHEMA, "plugins": plugins}, indent=1, ensure_ascii=False) + "\n"
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("w", encoding="utf-8", newline="\n", dir=file.parent, prefix=f".{NAME}.part-",
-                                         delete=False) as part:  # fmt: skip
-            part.write(text)
-        Path(part.name).replace(file)
+        replace_text(file, text)
     except OSError as exc:
         raise StoreError(f"cannot write {file}: {exc.strerror or exc}",
                          "free some disk, or name another folder in SWEEPER_STORE") from exc  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -112,10 +113,10 @@ def relative_target(control: Control, base: float, amount: SettingValue) -> tupl
     try:
         return stepped(control, FromDialled(amount, amount.text), None), False
     except SettingError:
-        number = _in_shown_unit(control, amount)
-        if number is None:
+        number, stands = _in_shown_unit(control, amount), number_at(control, base)
+        if number is None or not math.isfinite(stands):  # it shows "Off", say: nothing to step from
             raise
-        return nearest_position(control, number_at(control, base) + number)
+        return nearest_position(control, stands + number)
 
 
 def own_move(ride: RideSetup, rate_hz: int, base: float) -> Move:

@@ -24,11 +24,13 @@ from sweeper.host.setup import Dialled, RideSetup, StageSetup, plugin_word
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
 
+#: Called for a sign of life, with where things stand where there is something to say.
+Alive = Callable[..., None]
 #: Below this correlation the blended parts of a stage cancel rather than add.
 AGAINST = -0.3
 
 
-def _unheard() -> None:
+def _unheard(position: str = "") -> None:
     """Where nobody waits for a sign of life."""
 
 
@@ -40,7 +42,7 @@ class HostedStage:
     """
 
     def __init__(self, setup: StageSetup, format: AudioFormat, block_frames: int,
-                 alive: Callable[[], None] = _unheard) -> None:  # fmt: skip
+                 alive: Alive = _unheard) -> None:  # fmt: skip
         """alive: called before every load of a plugin, so that one slow load is not taken for a hang."""
         if format.channels == 1 and setup.channels is not Channels.STEREO:
             raise PluginError(f"a mono mix has no {setup.channels.value}", "take `channels` out of the stage")
@@ -153,8 +155,13 @@ class HostedStage:
         for instance in self.instances:
             for one in instance.ridden:
                 for raw, move in zip(one.targets(), one.moves, strict=True):
-                    put_and_read([(one.control, raw, move.ride.amount.text)], instance.side, instance.silence)
-                    put_and_read([(one.control, one.base, "where it stood")], instance.side, instance.silence)
+                    self._try_to_stand(instance, one.control, raw, move.ride.amount.text)
+                    self._try_to_stand(instance, one.control, one.base, "where it stood")
+
+    def _try_to_stand(self, instance: Instance, control: Control, raw: float, text: str) -> None:
+        made = put_and_read([(control, raw, text)], instance.side, instance.silence)
+        if not self.setup.instances:
+            confirm_settled(instance.effect.controls, made, partial(self._told, instance), instance.silence)
 
     def home(self) -> None:
         """Put every ridden setting back to where it stands outside its rides."""
@@ -241,8 +248,9 @@ class HostedStage:
         both, dry, wet = self._met
         if both >= AGAINST * np.sqrt(dry * wet):
             return ()
+        turn = "take `polarity` out of" if self.setup.inverted else "write `polarity: inverted` into"
         return (f"{self.label} comes out upside down and is blended with what went in: the two cancel; "
-                "write `polarity: inverted` into the stage",)  # fmt: skip
+                f"{turn} the stage",)  # fmt: skip
 
     def drift(self) -> str:
         """What by the plugins' own word is no longer as it was set, in words; "" if all is."""

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from functools import lru_cache
@@ -18,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from sweeper.audio import file_hash
+from sweeper.audio.placing import replace_text
 from sweeper.errors import AudioFileError, SettingError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.bundle import program_of
@@ -165,12 +164,4 @@ def _write(file: Path, known: Mapping[str, Mapping[float, str]]) -> None:
     """Beside its place, then renamed: of two processes at once the later one's stands, whole."""
     controls = {key: sorted(texts.items()) for key, texts in known.items()}
     file.parent.mkdir(parents=True, exist_ok=True)
-    handle, part = tempfile.mkstemp(prefix=f".{file.name}.part-", dir=file.parent)
-    with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as out:
-        json.dump({"schema": _SCHEMA, "controls": controls}, out, ensure_ascii=False)
-        out.write("\n")
-    try:
-        Path(part).replace(file)
-    except OSError:
-        Path(part).unlink(missing_ok=True)
-        raise
+    replace_text(file, json.dumps({"schema": _SCHEMA, "controls": controls}, ensure_ascii=False) + "\n")

@@ -44,7 +44,7 @@ def examine_stage(question: Question, report: Report) -> Answer:
         stage = HostedStage(setup, question.format, question.block_frames, report.beat)
     except PluginError as exc:
         fault = Fault(-1, exc.what, exc.remedy)
-        loaded = _loaded(question)
+        loaded = None if question.instances else _loaded(question)
         controls = loaded.controls if loaded is not None else None
         faults, found = _looked_up(_without_steps(question), controls, report)
         return Answer(None, (fault, *faults), found)

@@ -27,7 +27,8 @@ class Loads:
 class Quarantined:
     """A plugin that does not load. name: which of several in its file; "" = the file holds one, or none was reached.
 
-    cause: "crashed", "ended" (the process, by itself), "hung" or "refused". what: one sentence without a subject.
+    cause: "crashed", "ended" (the process, by itself), "hung", "memory" (it took too much) or "refused".
+    what: one sentence without a subject.
     remedy: what to do about it. said: the last line that it printed, "" where it printed nothing.
     """
 

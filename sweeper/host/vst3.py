@@ -136,6 +136,7 @@ class Vst3Plugin:
         self.category = str(self._plugin.category)
         self.path = path
         self._fetched: list[Any] | None = None
+        self._witness: Vst3Plugin | None = None
         self.controls = _controls(self)
 
     @property
@@ -155,9 +156,10 @@ class Vst3Plugin:
         The library remembers what it set, not what the plugin made of it; the plugin's own word is in its
         state, read here by a second instance.
         """
-        witness = Vst3Plugin(self.path)
-        witness._plugin_state(self._plugin.raw_state)
-        return {control.index: control.raw() for control in witness.controls}
+        if self._witness is None:
+            self._witness = Vst3Plugin(self.path)
+        self._witness._plugin_state(self._plugin.raw_state)
+        return {control.index: control.raw() for control in self._witness.controls}
 
     def _plugin_state(self, state: bytes) -> None:
         object.__setattr__(self._plugin, "raw_state", state)

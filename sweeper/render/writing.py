@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
-from sweeper.audio.placing import part_path
+from sweeper.audio.placing import replace_text
 from sweeper.errors import RunFolderError
 
 
@@ -14,14 +13,8 @@ def write_whole(path: Path, text: str) -> None:
 
     Raises RunFolderError when the disk refuses.
     """
-    part = part_path(path)
     try:
-        with part.open("w", encoding="utf-8", newline="") as handle:
-            handle.write(text)
-            handle.flush()
-            os.fsync(handle.fileno())
-        part.replace(path)
+        replace_text(path, text)
     except OSError as exc:
-        part.unlink(missing_ok=True)
         raise RunFolderError(f"cannot write {path}: {exc.strerror or exc}",
                              "make room on the disk; finished variants are kept") from exc  # fmt: skip

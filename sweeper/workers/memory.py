@@ -6,14 +6,16 @@ import psutil
 
 #: What nobody needs for one chain of plugins, sample libraries and all.
 MOST_BYTES = 8 * 10**9
+#: What rendering may take by itself.
+LEAST_BYTES = 500 * 10**6
 #: Of the limit: a child that keeps more than this once a task is over is replaced, or the next task would be blamed.
 KEPT_SHARE = 0.5
 _EVERY_S = 1.0
 
 
 def default_limit_bytes(workers: int) -> int:
-    """What one of so many workers may take: all of them and everything else on the machine find room."""
-    return min(MOST_BYTES, int(psutil.virtual_memory().total) // (workers + 1))
+    """What one of so many workers may take: all of them and everything else find room; at least a gigabyte."""
+    return max(2 * LEAST_BYTES, min(MOST_BYTES, int(psutil.virtual_memory().total) // (workers + 1)))
 
 
 def resident_bytes(pid: int) -> int:

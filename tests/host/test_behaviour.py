@@ -221,6 +221,14 @@ def test_a_plugin_without_a_licence_is_found_on_real_music(pool, music, tmp_path
             assert places and places <= {3, 6, 9}, mode
 
 
+@pytest.mark.parametrize("rate_hz", [8000, 11025, 192000, 768000])
+def test_any_rate_is_watched(rate_hz):
+    sound = tune(2.0)
+    watch = behaviour.start(rate_hz)
+    watch = behaviour.advance(watch, sound, sound * np.float32(0.5))
+    assert {finding.kind for finding in behaviour.finish(watch)} <= {"gain"}
+
+
 def test_watching_costs_less_than_a_hundredth_of_playing_it():
     """By the process's own time, so that others at work do not count: under 2 ms for a second of music."""
     assert behaviour_tasks.cost(tune(6)) < 0.002

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import platform
+import shutil
 from pathlib import Path
 
 import pytest
@@ -34,9 +35,16 @@ def test_bundles_are_found_in_folders_of_folders(folder):
 
 def test_of_two_of_one_name_the_first_folders_is_taken(folder, tmp_path_factory, monkeypatch):
     own = tmp_path_factory.mktemp("own")
-    (own / "Warm Comp.vst3").mkdir()
+    shutil.copytree(folder / "Warm Comp.vst3", own / "Warm Comp.vst3")
     monkeypatch.setattr(catalogue, "standard_folders", lambda: (own, folder))
     assert [p.path.parent for p in catalogue.installed() if p.name == "Warm Comp"] == [own]
+
+
+def test_one_that_cannot_be_used_hides_no_other_of_its_name(folder, tmp_path_factory, monkeypatch):
+    own = tmp_path_factory.mktemp("own")
+    (own / "Warm Comp.vst3").mkdir()
+    monkeypatch.setattr(catalogue, "standard_folders", lambda: (own, folder))
+    assert [(p.path.parent, p.fault) for p in catalogue.installed() if p.name == "Warm Comp"] == [(folder, "")]
 
 
 @pytest.mark.parametrize("written", ["Warm Comp", "warm comp", "WarmComp"])

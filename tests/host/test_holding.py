@@ -12,7 +12,9 @@ from sweeper.workers import Done, Pool, Task
 @pytest.mark.parametrize(("instances", "apart"), [(1, True), (0, False)])
 def test_two_workers_have_it_one_after_the_other_when_the_chain_file_says_so(tmp_path, instances, apart):
     path = str(build("gain", tmp_path))
-    tasks = [Task(str(n), "holding_tasks:stay", Stay(path, instances, 1.0), "one") for n in range(2)]
+    (tmp_path / "marks").mkdir()
+    stay = Stay(path, instances, 1.0, tmp_path / "marks", others=0 if apart else 1)
+    tasks = [Task(str(n), "holding_tasks:stay", stay, "one") for n in range(2)]
     with Pool(2) as pool:
         outcomes = list(pool.map_in_order(tasks))
     assert all(isinstance(outcome, Done) for outcome in outcomes), outcomes

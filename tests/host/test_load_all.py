@@ -12,10 +12,10 @@ from plugin_fixtures import done
 
 from sweeper.errors import PluginError
 from sweeper.host import catalogue
-from sweeper.host.load_all import load_all, to_be_loaded
+from sweeper.host.load_all import _quarantined, load_all, to_be_loaded
 from sweeper.host.remembered import remembered
 from sweeper.host.tried import Loads, Tried
-from sweeper.workers import Pool
+from sweeper.workers import Cause, Failed, Pool
 
 TRY = "sweeper.host.trying:try_plugin"
 
@@ -134,3 +134,9 @@ def test_an_instrument_is_refused_in_words(tmp_path, pool: Pool):
     with pytest.raises(PluginError, match="Probe Instrument is an instrument, not an effect") as refused:
         done(pool, "hosting_tasks:described", plugin_kinds.instrument(tmp_path))
     assert "effects only" in refused.value.remedy
+
+
+@pytest.mark.parametrize("cause", Cause)
+def test_whatever_ended_a_load_is_a_quarantined_plugin(cause):
+    bad = _quarantined(Failed("k", cause, "went wrong", "", "", (), None), "Inner")
+    assert (bad.name, bad.what, bool(bad.cause), bool(bad.remedy)) == ("Inner", "went wrong", True, True)

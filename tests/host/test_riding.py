@@ -96,6 +96,12 @@ def test_another_unit_is_refused():
         relative_target(gain(), 0.5, Number(3, "ms", "3 ms"))
 
 
+def test_from_a_control_that_shows_no_number_nothing_is_ridden():
+    mix = FakeControl("Mix", lambda raw: "Off" if raw == 0 else f"{raw * 10:.2f}", "dB", at=0.0)
+    with pytest.raises(SettingError):
+        relative_target(mix, 0.0, db(2))
+
+
 def test_a_stepped_control_is_ridden_in_its_steps():
     ratio = FakeControl("Ratio", listed("1", "2", "4", "8", "16"), "", at=0.25, steps=5)
     one = RiddenControl(ratio, [ride(Travel(0.6, "60 % travel"), ramp_s=0.5)], RATE_HZ)

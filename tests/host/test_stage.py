@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import hosting_tasks
 import numpy as np
 import pytest
@@ -9,7 +11,9 @@ from hosting_tasks import Clip
 from plugin_fixtures import done, packaged, stage
 
 from sweeper.audio.format import AudioFormat
+from sweeper.chain.model import Travel
 from sweeper.errors import PluginError, SettingError, StateError
+from sweeper.host.setup import RideSetup
 from sweeper.units import gain
 
 
@@ -55,8 +59,6 @@ def test_a_mono_plugin_runs_on_each_side(pool, probes, channels):
 
 
 def test_a_setting_for_one_side_leaves_the_other_alone(pool, probes):
-    from dataclasses import replace
-
     from plugin_fixtures import value
 
     from sweeper.host.setup import Dialled
@@ -91,8 +93,6 @@ def test_a_mono_mix_has_no_sides(pool, probes):
 
 @pytest.mark.parametrize("varied", [False, True], ids=["of the stage", "varied"])
 def test_trims_stand_before_and_after_the_plugin(pool, probes, varied):
-    from dataclasses import replace
-
     if varied:
         setup = stage(probes["shaper"], Second="0.5", Third="0", input_trim="-6 dB", output_trim="6 dB")
     else:
@@ -109,8 +109,6 @@ def test_trims_of_a_stage_on_the_mid_leave_the_side_alone(pool, probes):
 
 
 def test_bypass_leaves_the_sound_alone(pool, probes):
-    from dataclasses import replace
-
     setup = replace(stage(probes["gain"], Gain="-20 dB", input_trim="3 dB"), bypass=True)
     assert np.array_equal(rendered(pool, setup), source())
 
@@ -120,6 +118,12 @@ def test_a_setting_that_the_plugin_refuses_fails_and_says_what_stands(pool, prob
     with pytest.raises(SettingError, match=f"'{name}' did not stick: set to 80 % travel") as refused:
         done(pool, "hosting_tasks:applied", stage(probes["refuse_set"], **{name: "80 % travel"}))
     assert "showed 5" in refused.value.what
+
+
+def test_a_ride_that_the_plugin_does_not_follow_fails_before_anything_sounds(pool, probes):
+    lift = RideSetup("lift", "Amount", "", Travel(0.2, "20 % travel"), True, ((0.4, 0.6),), 0.1)
+    with pytest.raises(SettingError, match="'Amount' did not stick: set to 20 % travel"):
+        done(pool, "hosting_tasks:applied", replace(stage(probes["refuse_set"]), rides=(lift,)))
 
 
 def test_two_settings_of_one_name_are_told_apart(pool, probes):
@@ -179,8 +183,6 @@ def test_a_trim_is_a_knob_too(pool):
 
 
 def test_a_state_comes_back(pool, tmp_path):
-    from dataclasses import replace
-
     file = tmp_path / "limiter.vstpreset"
     setup = stage(packaged("ZaMaximX2"), Threshold="-11 dB", Release="44 ms")
     done(pool, "hosting_tasks:saved_state", (setup, file))
@@ -191,8 +193,6 @@ def test_a_state_comes_back(pool, tmp_path):
 
 @pytest.mark.parametrize("damage", ["junk", "truncated", "foreign", "missing"])
 def test_a_state_that_is_not_the_plugins_is_refused(pool, tmp_path, damage):
-    from dataclasses import replace
-
     file = tmp_path / "limiter.vstpreset"
     other = packaged("ZamCompX2" if damage == "foreign" else "ZaMaximX2")
     done(pool, "hosting_tasks:saved_state", (stage(other), file))

@@ -67,6 +67,16 @@ def test_a_ride_of_a_plugins_gain_is_on_time_and_never_steps_further_than_its_ra
     assert np.abs(np.diff(block_db)).max() < 1.05 * 6 * 256 / 4410
 
 
+def test_a_ride_of_what_goes_into_a_plugins_delay_is_there_in_time_and_stays_to_the_end(pool, tmp_path):
+    """The probe drives what goes in; that comes out 2047 frames later."""
+    flat = stage(str(build("limiter", tmp_path, AHEAD=2047)), Drive="0", Ceiling="0")
+    up = replace(flat, rides=(ride("Drive", db(6.0), ramp_s=0.0),))
+    ratio_db = 20 * np.log10(np.abs(samples(pool, up, level=0.03)[0]) / np.abs(samples(pool, flat, level=0.03)[0]))
+    at, most_s = np.arange(FRAMES) / 44100, (2047 + 256) / 44100
+    assert ratio_db[(at >= 0.4) & (at < 0.6)] == pytest.approx(6.0, abs=0.01)
+    assert ratio_db[(at < 0.4 - most_s) | (at > 0.6 + most_s)] == pytest.approx(0.0, abs=0.01)
+
+
 def test_blend_is_linear_in_amplitude(pool, tmp_path):
     path = build("gain", tmp_path, GAIN_DB=12.0)
     out = samples(pool, replace(stage(path), blend=0.25))

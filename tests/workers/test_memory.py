@@ -32,7 +32,8 @@ def test_a_process_that_is_over_holds_nothing():
     assert resident_bytes(done.pid) == 0
 
 
-@pytest.mark.parametrize(("total_gb", "workers", "limit_gb"), [(16, 1, 8), (16, 3, 4), (64, 2, 8), (8, 7, 1)])
+@pytest.mark.parametrize(("total_gb", "workers", "limit_gb"), [(16, 1, 8), (16, 3, 4), (64, 2, 8), (8, 7, 1),
+                                                         (4, 7, 1)])  # fmt: skip
 def test_workers_share_what_the_machine_has(monkeypatch, total_gb, workers, limit_gb):
     memory = type("Memory", (), {"total": total_gb * GB})
     monkeypatch.setattr("sweeper.workers.memory.psutil.virtual_memory", lambda: memory)
