@@ -8,12 +8,12 @@ from pathlib import Path
 from sweeper.chain.document import Node
 from sweeper.chain.faults import Faults
 from sweeper.chain.model import Channels, Handle, Stage
+from sweeper.chain.own_settings import LEVEL_RANGE
 from sweeper.chain.shapes import Field, fields, listed, single
 from sweeper.chain.stages import check_name, read_stages
 from sweeper.chain.values import read_amount, read_switch
 
 LEVEL = "level"
-LOWEST_DB, HIGHEST_DB = -60.0, 20.0
 EXAMPLE = "write e.g. {name: lift, level: -12 dB, inserts: [{plugin: NAME}]}"
 
 
@@ -62,8 +62,8 @@ def _fader(name: str, known: Mapping[str, Field], node: Node, faults: Faults) ->
 
 def _level_db(field: Field, faults: Faults) -> float:
     value = read_amount(field.value, LEVEL, "dB", faults)
-    if value is not None and not LOWEST_DB <= value <= HIGHEST_DB:
+    if value is not None and not LEVEL_RANGE.low <= value <= LEVEL_RANGE.high:
         faults.add(field.value.mark, f"level of {value:g} dB is beyond reason",
-                   f"write {LOWEST_DB:g} dB to {HIGHEST_DB:g} dB")
+                   f"write {LEVEL_RANGE.low:g} dB to {LEVEL_RANGE.high:g} dB")
         return 0.0
     return value or 0.0

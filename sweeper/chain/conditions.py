@@ -13,6 +13,7 @@ from sweeper.chain.nearest import quoted, suggestion
 from sweeper.chain.shapes import folded, listed, single
 from sweeper.chain.values import amount_in
 from sweeper.quantities import BY_NAME, Quantity
+from sweeper.targets import BY_ID
 from sweeper.units import plain
 
 RELATIONS = {"<=": "<=", "≤": "<=", ">=": ">=", "≥": ">="}
@@ -36,11 +37,15 @@ def read_quantity(name: str, mark: Mark, faults: Faults) -> Quantity | None:
     return quantity
 
 
-def read_conditions(node: Node, what: str, faults: Faults, targets: bool = True) -> tuple[Condition, ...]:
-    """Every bound of a list; the same bound set twice is a fault. targets: `meets NAME` may stand for several."""
+def read_conditions(node: Node, what: str, faults: Faults, targets: bool = True,
+                    kept: bool = False) -> tuple[Condition, ...]:  # fmt: skip
+    """Every bound of a list; the same bound set twice is a fault. targets: `meets NAME` may stand for several.
+
+    kept: they are a run's, judged by the targets as they were then.
+    """
     found: dict[tuple[str, str, str], Condition] = {}
     for item in listed(node, what, faults):
-        for condition in _conditions(item, what, faults, targets):
+        for condition in _conditions(item, what, faults, targets, kept):
             first = found.setdefault(condition.bounds, condition)
             if first is not condition:
                 add_twice_bounded(condition, first, faults)
@@ -53,14 +58,14 @@ def add_twice_bounded(second: Condition, first: Condition, faults: Faults) -> No
     faults.add(second.mark, what, KEEP_ONE)
 
 
-def _conditions(node: Node, what: str, faults: Faults, targets: bool) -> tuple[Condition, ...]:
+def _conditions(node: Node, what: str, faults: Faults, targets: bool, kept: bool) -> tuple[Condition, ...]:
     """The bound of an entry, or those of the target that it names."""
     text = single(node, f"an entry of '{what}'", faults, EXAMPLE)
     named = MEETS.fullmatch(text or "")
     if text is None:
         return ()
     if named is None:
-        condition = _condition(text, node, faults)
+        condition = _condition(text, node, faults, kept)
         return () if condition is None else (condition,)
     if not targets:
         faults.add(node.mark, f"{quoted(text)} has no use in '{what}'", f"put it under 'limits'; here {EXAMPLE}")
@@ -69,7 +74,7 @@ def _conditions(node: Node, what: str, faults: Faults, targets: bool) -> tuple[C
     return () if target is None else conditions_of(target, node.mark)
 
 
-def _condition(text: str, node: Node, faults: Faults) -> Condition | None:
+def _condition(text: str, node: Node, faults: Faults, kept: bool) -> Condition | None:
     bound, target = without_target(text)
     parts = re.fullmatch(r"([^<>=≤≥]+?)\s*([<>=≤≥]+)\s*([^<>=≤≥]+)", plain(bound))
     if parts is None or parts[2] not in RELATIONS:
@@ -81,7 +86,14 @@ def _condition(text: str, node: Node, faults: Faults) -> Condition | None:
     value = amount_in(parts[3], node, quantity.name, quantity.unit, faults)
     if value is None:
         return None
-    return Condition(quantity.key, RELATIONS[parts[2]], value, text, node.mark, target)
+    found = Condition(quantity.key, RELATIONS[parts[2]], value, text, node.mark, target)
+    if target and not kept:
+        asked = conditions_of(BY_ID[target], node.mark)
+        if all((one.key, one.relation, one.value) != (found.key, found.relation, found.value) for one in asked):
+            faults.add(node.mark, f"{quoted(text)} is not what '{target}' asks for",
+                       f"write 'meets {target}', or take the name out")
+            return None
+    return found
 
 
 def read_preferences(node: Node, faults: Faults) -> tuple[Preference, ...]:

@@ -12,6 +12,7 @@ from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import Field, single
 from sweeper.units import parse_amount, same_unit
 
+#: Ours, not tried otherwise: beyond these only a slip of the keyboard asks.
 LONGEST_LATENCY_MS = 10_000.0
 MOST_SAMPLES = 1_920_000  # ten seconds at 192 kHz
 LONGEST_TAIL_S = 60.0
@@ -34,6 +35,14 @@ def read_latency(field: Field, faults: Faults) -> Number | None:
     text = single(field.value, "latency", faults, LATENCY_EXAMPLE)
     if text is None:
         return None
+    found = latency_in(text)
+    if found is None:
+        faults.add(field.value.mark, f"latency is {quoted(text)}", LATENCY_EXAMPLE)
+    return found
+
+
+def latency_in(text: str) -> Number | None:
+    """A delay as a text says it, in "samples" or "ms"; None where it says none."""
     amount = parse_amount(text)
     if amount is not None and amount.unit == "frames":
         if amount.value.is_integer() and 0 <= amount.value <= MOST_SAMPLES:
@@ -42,7 +51,6 @@ def read_latency(field: Field, faults: Faults) -> Number | None:
         value_ms = same_unit(amount, "ms")
         if value_ms is not None and math.isfinite(value_ms) and 0 <= value_ms <= LONGEST_LATENCY_MS:
             return Number(value_ms, "ms", text)
-    faults.add(field.value.mark, f"latency is {quoted(text)}", LATENCY_EXAMPLE)
     return None
 
 

@@ -20,12 +20,12 @@ NOWHERE = Mark(0, 0)
 _Read = TypeVar("_Read", Condition, Preference)
 
 
-def read_condition_texts(texts: Sequence[str], source: str) -> tuple[Condition, ...]:
+def read_condition_texts(texts: Sequence[str], source: str, kept: bool = False) -> tuple[Condition, ...]:
     """Bounds such as "crest >= 8 dB" or "meets ebu-r128", one entry a text. source: what messages call their place.
 
-    Raises ChainFileError with every fault.
+    kept: they are a run's, judged by the targets as they were then. Raises ChainFileError with every fault.
     """
-    return _read(texts, source, lambda node, faults: read_conditions(node, source, faults),
+    return _read(texts, source, lambda node, faults: read_conditions(node, source, faults, kept=kept),
                  lambda bound: bound.bounds, "bound the same thing from the same side")  # fmt: skip
 
 

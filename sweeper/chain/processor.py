@@ -20,13 +20,13 @@ from sweeper.chain.handles import read_handle
 from sweeper.chain.mixes import find_file
 from sweeper.chain.model import TRIMS, Assignment, Channels, Handle, Stage
 from sweeper.chain.nearest import quoted, suggestion
+from sweeper.chain.own_settings import TRIM_RANGE
 from sweeper.chain.settings import read_settings
 from sweeper.chain.shapes import Field, single
 from sweeper.chain.values import read_amount
 
 BUILTIN = "builtin:"
 PLUGIN_FILES = (".vst3", ".component")
-LOUDEST_TRIM_DB = 60.0  # beyond it only a slip of the keyboard asks
 
 
 def read_processor(node: Node, known: Mapping[str, Field], bare: Stage, folder: Path, faults: Faults) -> Stage:
@@ -127,7 +127,7 @@ def _trim_db(field: Field | None, beside_db: float, faults: Faults) -> float:
     value = read_amount(field.value, field.name, "dB", faults)
     if value is None:
         return 0.0
-    if abs(value) > LOUDEST_TRIM_DB:
+    if not TRIM_RANGE.low <= value <= TRIM_RANGE.high:
         faults.add(field.value.mark, f"{field.name} of {value:g} dB is beyond reason",
-                   f"write -{LOUDEST_TRIM_DB:g} dB to {LOUDEST_TRIM_DB:g} dB")
+                   f"write {TRIM_RANGE.low:g} dB to {TRIM_RANGE.high:g} dB")
     return value

@@ -64,7 +64,7 @@ def _stretch(item: Node, mixes: tuple[Mix, ...], faults: Faults) -> str | Span |
 def check_apart(ride: Ride, mark: Mark, mixes: tuple[Mix, ...], faults: Faults) -> bool:
     """Whether no two stretches of a ride meet, ramps included, in any mix. mark: of its `in`."""
     for mix in mixes:
-        spans = _spans(ride, mix)
+        spans = spans_in(ride, mix)
         for (_, end_s), (start_s, _) in itertools.pairwise(spans):
             if start_s - ride.ramp_s <= end_s + ride.ramp_s:
                 ramps = ", ramps included" if start_s > end_s else ""
@@ -91,12 +91,15 @@ def _at_once(ride: Ride, other: Ride, mixes: tuple[Mix, ...]) -> bool:
     return any(
         start_s - ride.ramp_s < other_end_s + other.ramp_s and other_start_s - other.ramp_s < end_s + ride.ramp_s
         for mix in mixes
-        for start_s, end_s in _spans(ride, mix)
-        for other_start_s, other_end_s in _spans(other, mix)
+        for start_s, end_s in spans_in(ride, mix)
+        for other_start_s, other_end_s in spans_in(other, mix)
     )
 
 
-def _spans(ride: Ride, mix: Mix) -> list[Span]:
-    """The stretches of a ride in one mix, the earliest first; a section that is faulty left out."""
+def spans_in(ride: Ride, mix: Mix) -> tuple[Span, ...]:
+    """The stretches of a ride in one mix, in seconds, the earliest first: its own times, and its sections.
+
+    A section that is faulty is left out.
+    """
     named = [(each.start_s, each.end_s) for each in mix.sections if each.name in ride.sections]
-    return sorted(span for span in (*named, *ride.spans) if span[0] < span[1])
+    return tuple(sorted(span for span in (*named, *ride.spans) if span[0] < span[1]))

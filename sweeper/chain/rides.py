@@ -9,9 +9,8 @@ from sweeper.chain.amounts import kinds_for
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.lengths import read_length_s
-from sweeper.chain.model import TRIMS, Mark, Mix, Number, Ride, SettingRef, SettingValue
+from sweeper.chain.model import Mark, Mix, Ride, SettingRef, SettingValue
 from sweeper.chain.nearest import quoted
-from sweeper.chain.processor import LOUDEST_TRIM_DB
 from sweeper.chain.refs import BYPASS, controls, read_ref, silenced_by
 from sweeper.chain.ride_refs import BY, TO
 from sweeper.chain.ride_times import check_against, check_apart, read_stretches
@@ -19,7 +18,9 @@ from sweeper.chain.shapes import Field, fields, folded, listed, single
 from sweeper.chain.stages import RIDES, StageNames
 from sweeper.chain.values import read_value
 
+#: Ours, not tried otherwise: short beside a beat.
 USUAL_RAMP_S = 0.05
+#: Ours, not tried otherwise.
 LONGEST_RAMP_S = 30.0
 EXAMPLE = "write e.g. {name: last-lift, set: colour.drive, by: 5 % travel, in: [last chorus]}"
 
@@ -124,8 +125,4 @@ def _amount(field: Field, ref: SettingRef | None, names: StageNames, faults: Fau
             faults.add(field.value.mark, f"'{field.name}' is {quoted(value.text)}, and '{ref}' takes {kind.takes}",
                        f"write e.g. {kind.examples[1]}")
             return None
-    if set(TRIMS) & set(turned) and isinstance(value, Number) and abs(value.value) > LOUDEST_TRIM_DB:
-        faults.add(field.value.mark, f"{value.value:g} dB is beyond reason",
-                   f"write -{LOUDEST_TRIM_DB:g} dB to {LOUDEST_TRIM_DB:g} dB")
-        return None
     return value

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sweeper.chain.model import Stage
-from sweeper.chain.sequence import Order
+from sweeper.chain.sequence import Order, in_place
 
 
 def outside_after(
@@ -15,19 +15,11 @@ def outside_after(
     unbypassed: names of stages whose bypass is varied, so that they are heard once at least.
     """
     for order in sequence or ((),):
-        after = _after(stage, _in_order(stages, sequence, order))
+        after = _after(stage, [stages[number] for number in in_place(stages, sequence, order)])
         for each in after:
             if each.outside and (not each.bypass or each.name in unbypassed):
                 return each
     return None
-
-
-def _in_order(stages: tuple[Stage, ...], sequence: tuple[Order, ...], order: Order) -> list[Stage]:
-    """The stages as one order has them: the k-th named takes the place of the k-th that may move."""
-    movable = {name for each in sequence for name in each}
-    by_name, coming = {stage.name: stage for stage in stages}, iter(order)
-    placed = (next(coming, None) if stage.name in movable else stage.name for stage in stages)
-    return [by_name[name] for name in placed if name is not None]
 
 
 def _after(stage: Stage, stages: list[Stage]) -> list[Stage]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.model import Stage
@@ -32,6 +34,19 @@ def read_sequence(field: Field, names: StageNames, faults: Faults) -> tuple[Orde
 def in_words(order: Order) -> str:
     """An order as the table shows it: "glue > colour"; "none" when all are out."""
     return " > ".join(order) or "none"
+
+
+def in_place(stages: Sequence[Stage], sequence: Sequence[Order], order: Order) -> tuple[int, ...]:
+    """The numbers of the stages as one order of the `sequence` has them, the output stages included.
+
+    Inserts named in any order may move: the k-th of this order takes the place of the k-th of them in the file, and
+    places left over stay empty.
+    """
+    movable = {name for each in sequence for name in each}
+    numbers = {stage.name: number for number, stage in enumerate(stages)}
+    coming = iter(order)
+    placed = (next(coming, None) if stage.name in movable else stage.name for stage in stages)
+    return tuple(numbers[name] for name in placed if name is not None)
 
 
 def _order(node: Node, names: StageNames, faults: Faults) -> Order | None:

@@ -34,6 +34,11 @@ def template(mixes: Sequence[TemplateMix], title: str) -> str:
     )
 
 
+def note_text(text: str) -> str:
+    """A text behind a `#`: on one line, whatever it holds."""
+    return "".join(character if character.isprintable() else " " for character in text)
+
+
 def yaml_text(text: str) -> str:
     """The text in double quotes, safe whatever is in it."""
     escaped = "".join(_escaped(character) for character in text)

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from sweeper.chain.model import BLEND, OWN_SETTINGS, Number, Travel
+from sweeper.chain.model import OWN_SETTINGS, Number, Travel
+from sweeper.chain.own_settings import own_range
 from sweeper.errors import SettingError
 from sweeper.host.scale import scale
-from sweeper.host.setup import OWN_UNITS, Dialled
+from sweeper.host.setup import Dialled
 from sweeper.host.stage import HostedStage
 from sweeper.host.tables import tabled, texts_folder
 from sweeper.units import Amount, same_unit
-
-#: How far a stage's own settings may be turned by a solver, in their units.
-OWN_RANGES = {"input trim": (-40.0, 40.0), "output trim": (-40.0, 40.0), BLEND: (0.0, 100.0)}
-#: The same for the level of a bus, as far as a chain file may set it.
-LEVEL_RANGE_DB = (-60.0, 20.0)
 
 
 class Knob:
@@ -32,9 +28,7 @@ class Knob:
         self._side = side
         self.steps: tuple[float, ...] = ()
         if name in OWN_SETTINGS:
-            self.unit, (self.low, self.high) = OWN_UNITS[name], OWN_RANGES[name]
-            if stage.setup.is_fader:
-                self.low, self.high = LEVEL_RANGE_DB
+            self.low, self.high, self.unit = own_range(name, stage.setup.is_fader)
             return
         if not (controls := stage.controls(name, side)):
             raise SettingError(f"'{stage.setup.name}' is bypassed, its '{name}' cannot be solved", "take bypass out")

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from sweeper.chain.model import BLEND, FromDialled, Number, SettingValue, Travel
+from sweeper.chain.own_settings import own_range
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
 from sweeper.host.curve import Curve
 from sweeper.host.resolve import resolve, snapped
 from sweeper.host.scale import nearest_position
-from sweeper.host.setup import OWN_UNITS, RideSetup
+from sweeper.host.setup import RideSetup
 from sweeper.host.shown import number_at, shown_unit
 from sweeper.host.stepping import stepped
 from sweeper.units import Amount, same_unit
@@ -119,17 +120,23 @@ def relative_target(control: Control, base: float, amount: SettingValue) -> tupl
         return nearest_position(control, stands + number)
 
 
-def own_move(ride: RideSetup, rate_hz: int, base: float) -> Move:
+def own_move(ride: RideSetup, rate_hz: int, base: float, is_fader: bool) -> Move:
     """A ride of a trim or of blend that stands at `base`. Raises SettingError for an amount in another unit."""
     amount = own_value(ride.setting, ride.amount)
     goal = base + amount if ride.relative else amount
-    stopped = ride.setting == BLEND and not -1e-9 <= goal <= 1 + 1e-9
-    return Move(ride, Curve(ride, rate_hz), amount, stopped)
+    low, high = own_ends(ride.setting, is_fader)
+    return Move(ride, Curve(ride, rate_hz), amount, not low - 1e-9 <= goal <= high + 1e-9)
+
+
+def own_ends(name: str, is_fader: bool) -> tuple[float, float]:
+    """The range of a trim or a level in dB, or of blend as a share."""
+    low, high, unit = own_range(name, is_fader)
+    return (low / 100, high / 100) if unit == "%" else (low, high)
 
 
 def own_value(name: str, value: SettingValue) -> float:
     """The value of a trim in dB, or of blend as a share, 1.0 = 100 %. Raises SettingError for another unit."""
-    unit = OWN_UNITS[name]
+    unit = "%" if name == BLEND else "dB"
     if isinstance(value, Number) and value.unit in ("", unit):
         return value.value / 100 if unit == "%" else value.value
     raise SettingError(f"'{name}' cannot be {value.text}",

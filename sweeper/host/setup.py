@@ -6,12 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sweeper.chain.model import BLEND, Channels, Number, SettingValue
+from sweeper.chain.model import Channels, Number, SettingValue
 from sweeper.host.place import parted
 from sweeper.units import folded
-
-#: What a stage's own settings are given in.
-OWN_UNITS = {"input trim": "dB", "output trim": "dB", BLEND: "%"}
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from sweeper.host.fifo import Fifo
 from sweeper.host.holding import held
 from sweeper.host.instance import Instance
 from sweeper.host.resolve import resolve
-from sweeper.host.riding import Move, RiddenControl, own_move, own_value, ridden
+from sweeper.host.riding import Move, RiddenControl, own_ends, own_move, own_value, ridden
 from sweeper.host.routing import put_together, taken_apart
 from sweeper.host.settings import STUCK, confirm_settled, control_named, put_and_read
 from sweeper.host.setup import Dialled, RideSetup, StageSetup, plugin_word
@@ -140,7 +140,8 @@ class HostedStage:
         """Find out where every ride leads from where the settings stand now."""
         rate_hz = self.format.rate_hz
         rides = () if self.setup.bypass else self.setup.rides
-        self._own_moves = {name: tuple(own_move(r, rate_hz, self.own[name]) for r in rides if r.setting == name)
+        fader = self.setup.is_fader
+        self._own_moves = {name: tuple(own_move(r, rate_hz, self.own[name], fader) for r in rides if r.setting == name)
                            for name in OWN_SETTINGS}  # fmt: skip
         for instance in self.instances:
             found: dict[int, list[RideSetup]] = {}
@@ -210,7 +211,7 @@ class HostedStage:
         self._dry.add(block)
         first = self._came_out["whole"]
         self._came_out["whole"] += wet.shape[1]
-        share = np.asarray(np.clip(self._now(BLEND, first, wet.shape[1]), 0.0, 1.0), np.float32)
+        share = np.asarray(self._now(BLEND, first, wet.shape[1]), np.float32)
         dry = self._dry.take(wet.shape[1])
         self._met += [float(np.vdot(one, other)) for one, other in ((dry, wet), (dry, dry), (wet, wet))]
         out: np.ndarray = dry * (np.float32(1) - share) + wet * share
@@ -231,9 +232,16 @@ class HostedStage:
         return put_together({s: fifo.take(frames) for s, fifo in self._waiting.items()}, self.setup.channels)
 
     def _now(self, name: str, first: int, frames: int) -> float | np.ndarray:
-        """One of the stage's own settings at `frames` frames from `first` on: one number, or (frames,)."""
+        """One of the stage's own settings at `frames` frames from `first` on: one number, or (frames,).
+
+        However rides add up, it stays in its range: nobody's ears or speakers are asked for more.
+        """
         moves = self._own_moves[name]
-        return ridden(self.own[name], moves, [move.curve.at(first, frames) for move in moves])
+        if not moves:
+            return self.own[name]
+        now = ridden(self.own[name], moves, [move.curve.at(first, frames) for move in moves])
+        held = np.clip(now, *own_ends(name, self.setup.is_fader))
+        return float(held) if isinstance(now, float) else held
 
     def _leveled(self, block: np.ndarray, trim: str, first: int) -> np.ndarray:
         trim_db = self._now(trim, first, block.shape[1])

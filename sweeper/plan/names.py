@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sweeper.chain.model import FromDialled, Handle, Number, SettingRef, SettingValue, Stage, Travel
+from sweeper.chain.model import TRIMS, FromDialled, Handle, Number, SettingRef, SettingValue, Stage, Travel
 from sweeper.plan.reach_terms import Direction
 
 BYPASS = "bypass"
@@ -31,8 +31,7 @@ def direction_of(stage: Stage, ref: SettingRef) -> Direction:
         return Direction.UNKNOWN
     if handle is not None and handle.direction:
         return Direction.RAISE if handle.direction == "raise" else Direction.LOWER
-    trims = ("input trim", "output trim")
-    return Direction.RAISE if setting_of(stage, ref) in trims else Direction.UNKNOWN
+    return Direction.RAISE if setting_of(stage, ref) in TRIMS else Direction.UNKNOWN
 
 
 def value_of(stage: Stage, ref: SettingRef, value: SettingValue) -> SettingValue:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sweeper.chain.model import Chain, Mix, Ride
+from sweeper.chain.model import Chain, Mix
 from sweeper.errors import Problem
 from sweeper.units import clock
 
@@ -22,12 +22,6 @@ def frame_ranges(mix: Mix, match_over: Sequence[str], rate_hz: int) -> Ranges:
     if len(match_over) > 1:
         ranges[match_name(match_over)] = tuple(ranges[name][0] for name in match_over if name in ranges)
     return ranges
-
-
-def spans_in(ride: Ride, mix: Mix) -> tuple[tuple[float, float], ...]:
-    """The stretches of a ride in one mix, in seconds, in order: its own times, and the sections that it names."""
-    named = [(s.start_s, s.end_s) for name in ride.sections for s in mix.sections if s.name == name]
-    return tuple(sorted((*ride.spans, *named)))
 
 
 def too_long(chain: Chain, mix: Mix, duration_s: float) -> list[Problem]:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.chain.model import (
-    BLEND,
     OWN_SETTINGS,
     Chain,
     FromDialled,
@@ -18,6 +17,7 @@ from sweeper.chain.model import (
     Switch,
     Travel,
 )
+from sweeper.chain.own_settings import own_dialled, own_range
 from sweeper.host.setup import Dialled, RideSetup, StageSetup
 from sweeper.plan.examined import Examined, key_of
 from sweeper.plan.names import BYPASS, amount_of, setting_of, value_of
@@ -116,9 +116,8 @@ class Setups:
             return [self._found(choice, setting, ref.side, value)]
         if setting in OWN_SETTINGS:
             assert isinstance(value.offset, Number)
-            own = {"input trim": choice.input_trim_db, "output trim": choice.output_trim_db, BLEND: 100 * choice.blend}
-            unit = "%" if setting == BLEND else "dB"
-            return [Dialled(setting, "", Number(own[setting] + value.offset.value, unit, value.text))]
+            goal = own_dialled(choice, setting) + value.offset.value
+            return [Dialled(setting, "", Number(goal, own_range(setting, choice.is_fader).unit, value.text))]
         found = [self._found(choice, setting, side, value) for side in sides_of(choice, ref)]
         return [replace(found[0], side=ref.side)] if len({one.raw for one in found}) == 1 else found
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from sweeper.chain.model import Number, Travel
-from sweeper.host.setup import Dialled, StageSetup, grouped
+from sweeper.host.setup import Dialled, RideSetup, StageSetup, grouped
 from sweeper.plan.variants import Variant
 from sweeper.units import folded
 
@@ -178,28 +178,45 @@ def recipe(setups: Sequence[StageSetup], facts: Facts) -> str:
     setups: one stage, or those of all buses.
     """
     buses = list(dict.fromkeys(setup.bus for setup in setups))
+    if buses == [""]:
+        return json.dumps(_of_stage(setups[0], facts))
     return json.dumps([[buses.index(setup.bus), *_of_stage(setup, facts)] for setup in setups])
 
 
 def _of_stage(setup: StageSetup, facts: Facts) -> list[object]:
-    """Everything that decides what one stage does to its input."""
-    return [
-        facts.programs[setup.path] if setup.path else [setup.outside, setup.outside and setup.name],
+    """Everything that decides what one stage does to its input.
+
+    What it does without leaves no trace, so that runs and renders from before sweeper knew of it can be gone on with.
+    """
+    parts: list[object] = [
+        facts.programs[setup.path] if setup.path else "",
         facts.states[str(setup.state)] if setup.state else "",
         setup.channels.value,
-        [setup.input_trim_db, setup.output_trim_db, setup.blend],
-        [setup.latency.value, setup.latency.unit] if setup.latency else None,
-        setup.tail_s,
-        setup.inverted,
+        [setup.input_trim_db, setup.output_trim_db],
         [_setting(dialled) for dialled in setup.settings],
-        [[*_setting(Dialled(r.setting, r.side, r.amount)), r.relative, r.spans_s, r.ramp_s] for r in setup.rides],
     ]
+    latency = setup.latency
+    more = {
+        "outside": [setup.outside, setup.name] if setup.outside else None,
+        "blend": setup.blend if setup.blend != 1 else None,
+        "latency": [latency.value, latency.unit] if latency else None,
+        "tail_s": setup.tail_s or None,
+        "inverted": setup.inverted or None,
+        "rides": [_ride(ride) for ride in setup.rides] or None,
+    }
+    used = [[name, value] for name, value in more.items() if value is not None]
+    return [*parts, used] if used else parts
+
+
+def _ride(ride: RideSetup) -> list[object]:
+    made = _setting(Dialled(ride.setting, ride.side, ride.amount))
+    return [*made, ride.relative, ride.spans_s, ride.ramp_s]
 
 
 def variant_key(variant: Variant, facts: Facts) -> str:
     """A key for all that a variant renders, what its reaches turn included."""
     recipes = [recipe([variant.stages[n] for n in numbers], facts) for numbers in grouped(variant.stages)]
-    turned = [[turn.stage, folded(turn.setting), turn.side, turn.ride] for turn in variant.turns]
+    turned = [[turn.stage, folded(turn.setting), turn.side, *filter(None, [turn.ride])] for turn in variant.turns]
     return _hashed([_root(facts, variant.mix), recipes, turned])
 
 

@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from sweeper.chain.model import Chain, Mix
-from sweeper.chain.sequence import Order, in_words
+from sweeper.chain.ride_times import spans_in
+from sweeper.chain.sequence import Order, in_place, in_words
 from sweeper.host.setup import StageSetup
 from sweeper.plan.examined import Examined
 from sweeper.plan.names import counts_down, direction_of, setting_of
-from sweeper.plan.places import inserts_in_order
 from sweeper.plan.reach import Direction
-from sweeper.plan.sections import spans_in
 from sweeper.plan.setups import Heard, Setups, without_buses_off
 
 
@@ -97,7 +96,7 @@ def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tup
 def _distinct(chain: Chain, setups: Setups) -> list[Variant]:
     """The variants of one mix, yet without number."""
     found: dict[object, Variant] = {}
-    orders = [inserts_in_order(chain, order) for order in chain.sequence] or [tuple(range(len(chain.stages)))]
+    orders = [in_place(chain.stages, chain.sequence, order) for order in chain.sequence or ((),)]
     for choice in _choices(chain):
         heard = [setups.heard(stage, choice.stages[stage], choice.values) for stage in orders[choice.sequence]]
         heard = without_buses_off(heard) if chain.buses else heard

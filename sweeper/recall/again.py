@@ -16,6 +16,7 @@ from sweeper.recall.find import RENDER_NAME, Found, old_render
 from sweeper.recall.mix import same_music
 from sweeper.recall.orders import StandingOrder
 from sweeper.recall.outside import came_back
+from sweeper.recall.repeating import unsteady
 from sweeper.recall.setups import required, set_up, with_settings
 from sweeper.recall.tasks import one_task, put_back
 from sweeper.records import SHEET_NAME, Sheet
@@ -73,7 +74,8 @@ def again(found: Found, asked: Asked) -> Recalled:
     Raises AudioFileError when the mix is not the same music, SheetError, PluginError, RunFolderError.
     """
     stages = set_up(found, asked.results)
-    setups = required(stages)
+    start = came_back(found, asked.results)
+    setups = required(stages, start.covered if start is not None else 0)
     with Pool(1, asked.watch) as pool:
         mix = same_music(found.sheet.source, asked.mix, pool)
         now = datetime.now()
@@ -82,10 +84,10 @@ def again(found: Found, asked: Asked) -> Recalled:
                 if stage.setup.state is not None:
                     folder.keep(stage.setup.state, "states")
             job = job_of(found.sheet, setups, mix_file(mix), folder, now, asked.patience_s)
-            job = replace(job, start=came_back(found, asked.results))
+            job = replace(job, start=start)
             rendered, refused = _rendered(found.sheet, job, mix.file.format, pool, folder)
             made = _held_against(found, job, rendered, folder)
-            unsteady = () if made.identical else tuple(_unsteady(found.sheet))
+            unsteady = () if made.identical else tuple(_unsteady_words(found.sheet))
             new = (note for note in rendered.notes if note not in found.sheet.notes)
             notes = (*(stage.note for stage in stages), *made.notes, *unsteady, *refused, *new)
             made = replace(made, notes=tuple(note for note in notes if note))
@@ -102,12 +104,10 @@ def _held_against(found: Found, job: Job, rendered: Rendered, folder: RunFolder)
     return Recalled(found.sheet, sheet, folder.path, job.target, old, null, differences(found.sheet, sheet), notes)
 
 
-def _unsteady(sheet: Sheet) -> Iterator[str]:
-    """The stages that are known not to give the same twice."""
-    for stage in sheet.stages:
-        if stage.repeats not in ("", "identical"):
-            yield (f"'{stage.name}' ({stage.plugin}) never gives the same twice: two renders of it differ by "
-                   f"{stage.repeats} on the mix, by `check --twice`")  # fmt: skip
+def _unsteady_words(sheet: Sheet) -> Iterator[str]:
+    for stage in unsteady([sheet]):
+        yield (f"'{stage.name}' ({stage.plugin}) never gives the same twice: two renders of it differ by "
+               f"{stage.floor_dbfs:.1f} dBFS on the mix, by `check --twice`")  # fmt: skip
 
 
 def job_of(sheet: Sheet, stages: tuple[StageSetup, ...], mix: MixFile, folder: RunFolder, now: datetime,

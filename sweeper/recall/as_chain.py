@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.chain.model import Channels
-from sweeper.chain.template import yaml_text
+from sweeper.chain.template import note_text, yaml_text
 from sweeper.errors import PluginMissing, RunFolderError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
@@ -71,8 +71,8 @@ def _all_set(record: StageRecord, more: tuple[Applied, ...]) -> StageRecord:
 def chain_text(found: Found, stages: tuple[SetUp, ...], mix: str, target: Path) -> str:
     """The chain file's text. mix: as to be written."""
     sheet = found.sheet
-    lines = [f"# Variant {_shown(sheet.variant)} of {_shown(sheet.title)}, every setting where it stood.",
-             f"# From the recall sheet {_shown(str(found.place))}" + (f", {sheet.created}" if sheet.created else ""),
+    lines = [f"# Variant {note_text(sheet.variant)} of {note_text(sheet.title)}, every setting where it stood.",
+             f"# From the recall sheet {note_text(str(found.place))}" + (f", {sheet.created}" if sheet.created else ""),
              f"title: {yaml_text(sheet.title)}", f"mix: {yaml_text(mix)}"]  # fmt: skip
     inserts = [stage for stage in stages if not stage.record.output and not stage.record.bus]
     lines += _part("inserts", (line for stage in inserts for line in _stage(stage, target)))
@@ -113,20 +113,23 @@ def seen_from(file: Path, target: Path) -> str:
 
 def _stage(stage: SetUp, target: Path) -> Iterator[str]:
     record, setup = stage.record, stage.setup
-    version = f"   # version {_shown(record.version)}" if record.version else ""
+    version = f"   # version {note_text(record.version)}" if record.version else ""
     yield f"  - name: {yaml_text(record.name)}"
     yield f"    outside: {yaml_text(record.outside)}" if record.outside else (
         f"    plugin: {yaml_text(_plugin(stage))}{version}")  # fmt: skip
     for came in record.returned:
-        yield f"    returned: {yaml_text(seen_from(Path(came.file).parent, target))}   # {_shown(Path(came.file).name)}"
+        folder = Path(came.file).parent
+        gone = "" if folder.is_dir() else "# not there any more: "
+        yield f"    {gone}returned: {yaml_text(seen_from(folder, target))}   # {note_text(Path(came.file).name)}"
+        yield "    # A run of this file sends it out anew; what came back then is taken by `sweeper recall` alone."
     if stage.missing:
-        yield f"    # not installed here: {_shown(stage.missing)}"
+        yield f"    # not installed here: {note_text(stage.missing)}"
     if setup.channels is not Channels.STEREO:
         yield f"    channels: {setup.channels.value}"
     if setup.state is not None:
         yield f"    state: {yaml_text(seen_from(setup.state, target))}"
     if stage.state_lost:
-        yield f"    # {_shown(stage.note)}"
+        yield f"    # {note_text(stage.note)}"
     for name, trim_db in (("input trim", record.input_trim_db), ("output trim", record.output_trim_db)):
         if trim_db:
             yield f"    {name}: {trim_db!r} dB"
@@ -177,7 +180,7 @@ def _settings(stage: SetUp) -> Iterator[str]:
 
 
 def _setting(one: Applied, is_32_bit: bool) -> str:
-    return f"{yaml_text(one.name)}: {travel(one.raw, is_32_bit)} % travel   # {_shown(one.text)}"
+    return f"{yaml_text(one.name)}: {travel(one.raw, is_32_bit)} % travel   # {note_text(one.text)}"
 
 
 def travel(raw: float, is_32_bit: bool) -> str:
@@ -196,8 +199,3 @@ def _same(one: float, other: float, is_32_bit: bool) -> bool:
     if is_32_bit:
         return bool(np.float32(one) == np.float32(other))
     return abs(one - other) <= 2.0**-52 * other
-
-
-def _shown(text: str) -> str:
-    """The text on one line, as a note."""
-    return "".join(character if character.isprintable() else " " for character in text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sweeper.chain.model import BLEND, OWN_SETTINGS
-from sweeper.chain.template import yaml_text
+from sweeper.chain.template import note_text, yaml_text
 from sweeper.records import RideRecord, StageRecord
 
 
@@ -20,7 +20,7 @@ def ride_lines(stage: StageRecord) -> Iterator[str]:
         times = ", ".join(f'"{span[0]!r}-{span[1]!r}"' for span in ride.spans_s)
         yield f"  - name: {yaml_text(name)}"
         yield f"    set: {yaml_text(ref)}"
-        yield f"    {word}: {_amount(ride)}   # {ride.amount}"
+        yield f"    {word}: {_amount(ride)}   # {note_text(ride.amount)}"
         yield f"    in: [{times}]"
         yield f"    ramp: {ride.ramp_s!r} s"
 

@@ -6,15 +6,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sweeper.audio import file_hash
-from sweeper.chain.model import OWN_SETTINGS, Channels, Number, Travel
+from sweeper.chain.embedding import latency_in
+from sweeper.chain.model import BLEND, OWN_SETTINGS, Channels, Number, Travel
 from sweeper.errors import PluginMissing, SheetError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
 from sweeper.host.place import parted
-from sweeper.host.setup import OWN_UNITS, Dialled, RideSetup, StageSetup
+from sweeper.host.setup import Dialled, RideSetup, StageSetup
 from sweeper.recall.find import Found
 from sweeper.records import Applied, RideRecord, StageRecord
-from sweeper.units import parse_amount
 
 
 @dataclass(frozen=True)
@@ -36,9 +36,12 @@ def set_up(found: Found, results: Path) -> tuple[SetUp, ...]:
     return tuple(_stage(record, found.run, results) for record in found.sheet.stages)
 
 
-def required(stages: tuple[SetUp, ...]) -> tuple[StageSetup, ...]:
-    """The setups, for rendering. Raises PluginMissing for the first plugin that is not installed."""
-    for stage in stages:
+def required(stages: tuple[SetUp, ...], covered: int = 0) -> tuple[StageSetup, ...]:
+    """The setups, for rendering. covered: so many at the head are not rendered: what comes out of them is kept.
+
+    Raises PluginMissing for the first plugin behind those that is not installed.
+    """
+    for stage in stages[covered:]:
         if stage.missing:
             raise PluginMissing(f"stage '{stage.record.name}': {stage.missing}",
                                 f"install it again, or put it back at {stage.record.path}")  # fmt: skip
@@ -69,21 +72,22 @@ def _stage(record: StageRecord, run: Path, results: Path) -> SetUp:
 
 
 def _latency(record: StageRecord) -> Number | None:
-    amount = parse_amount(record.latency)
+    """The delay that the chain file said, as it was read from there."""
     if not record.latency:
         return None
-    if amount is None or amount.unit not in ("frames", "ms"):
+    found = latency_in(record.latency)
+    if found is None:
         raise SheetError(f"stage '{record.name}' has the delay {record.latency!r}",
                          "use the version of sweeper that wrote the sheet")  # fmt: skip
-    return Number(amount.value, amount.unit, record.latency)
+    return found
 
 
 def _ride(record: RideRecord) -> RideSetup:
     """A ride that goes as far as it went then, by position and not by its text."""
     amount: Number | Travel = Travel(record.moves, record.amount)
     if record.setting in OWN_SETTINGS:
-        in_per_cent = OWN_UNITS[record.setting] == "%"
-        amount = Number(record.moves * (100 if in_per_cent else 1), OWN_UNITS[record.setting], record.amount)
+        in_per_cent = record.setting == BLEND
+        amount = Number(record.moves * (100 if in_per_cent else 1), "%" if in_per_cent else "dB", record.amount)
     spans_s = tuple((span[0], span[1]) for span in record.spans_s)
     return RideSetup(record.name, record.setting, record.side, amount, record.relative, spans_s, record.ramp_s)
 

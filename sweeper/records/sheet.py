@@ -13,7 +13,8 @@ from sweeper.records.reading import Unreadable, read
 SHEET_NAME = "recall.json"
 #: Counts the changes of ours that alter a rendered bit; they are listed in DEVELOPERS.md.
 SOUND_VERSION = 1
-#: Counts the changes to the sheet that an older version would not understand.
+#: Counts the changes that a default cannot bridge. A field with a default is no such change: sheets without it are
+#: read on; a version that does not know the field refuses the sheet by its name.
 SCHEMA = 1
 
 

@@ -59,7 +59,8 @@ def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer
 
 
 def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:
-    return read_condition_texts(list(dict.fromkeys(v.limit for row in run.rows for v in row.verdicts)), RUN_NAME)
+    texts = dict.fromkeys(verdict.limit for row in run.rows for verdict in row.verdicts)
+    return read_condition_texts(list(texts), RUN_NAME, kept=True)
 
 
 def _reached(run: WrittenRun) -> set[str]:

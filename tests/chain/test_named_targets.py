@@ -34,6 +34,19 @@ def test_what_stands_in_a_table_can_be_read_back(id):
     assert read_condition_texts([one.text for one in expanded], "run.json") == expanded
 
 
+@pytest.mark.parametrize(
+    "bound", ["loudness >= -14 LUFS (ebu-r128)", "crest >= 8 dB (ebu-r128)", "true peak >= -1 dBTP (ebu-r128)"]
+)
+def test_a_bound_that_a_target_does_not_ask_for_is_not_its_own(bound):
+    with pytest.raises(ChainFileError, match="is not what 'ebu-r128' asks for"):
+        read_condition_texts([bound], "--limit")
+
+
+def test_a_run_keeps_the_bounds_that_a_target_had_then():
+    (kept,) = read_condition_texts(["loudness >= -14 LUFS (ebu-r128)"], "run.json", kept=True)
+    assert (kept.value, kept.target) == (-14, "ebu-r128")
+
+
 def test_ones_own_bounds_and_other_targets_may_stand_beside_it(load):
     found = load(STAGES + "limits: [meets ebu-r128, meets atsc-a85, true peak <= -3 dBTP]\n").limits
     assert [one.value for one in found if one.key == "true_peak_dbtp"] == [-1, -2, -3]

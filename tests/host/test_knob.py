@@ -11,7 +11,7 @@ from plugin_fixtures import done, packaged, stage
 
 from sweeper.errors import SettingError
 from sweeper.host.control import Control
-from sweeper.host.knob import OWN_RANGES, Knob
+from sweeper.host.knob import Knob
 from sweeper.host.riding import own_value
 from sweeper.host.scale import is_number, scale, solvable
 from sweeper.host.setup import Dialled
@@ -123,7 +123,7 @@ def test_a_stretch_that_shows_the_same_counts_once():
 def test_a_trim_is_turned_in_decibels_without_a_plugin():
     played = PlayedStage()
     knob = Knob(played, "input trim", "")
-    assert (knob.unit, knob.low, knob.high, knob.steps, knob.now()) == ("dB", *OWN_RANGES["input trim"], (), -2.0)
+    assert (knob.unit, knob.low, knob.high, knob.steps, knob.now()) == ("dB", -60.0, 60.0, (), -2.0)
     assert knob.turn(3.25) == 3.25
     assert (played.made[0].value.value, played.made[0].value.unit) == (3.25, "dB")
 

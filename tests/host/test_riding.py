@@ -81,8 +81,14 @@ def test_a_goal_that_no_position_shows_is_the_nearest_and_one_beyond_is_refused(
 
 def test_a_ride_of_blend_beyond_all_of_it_is_known_to_stop():
     more = RideSetup("more", "blend", "", Number(40, "%", "40 %"), True, ((1.0, 2.0),), 0.0)
-    assert own_move(more, RATE_HZ, 0.9).stopped is True
-    assert own_move(more, RATE_HZ, 0.5).stopped is False
+    assert own_move(more, RATE_HZ, 0.9, False).stopped is True
+    assert own_move(more, RATE_HZ, 0.5, False).stopped is False
+
+
+@pytest.mark.parametrize(("base_db", "is_fader", "stopped"), [(50, False, False), (51, False, True), (11, True, True)])
+def test_a_ride_of_a_trim_or_a_level_beyond_its_range_is_known_to_stop(base_db, is_fader, stopped):
+    more = RideSetup("more", "output trim", "", db(10), True, ((1.0, 2.0),), 0.0)
+    assert own_move(more, RATE_HZ, base_db, is_fader).stopped is stopped
 
 
 def test_on_a_falling_control_more_is_more_of_what_it_shows():

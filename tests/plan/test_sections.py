@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from sweeper.chain import load_chain
-from sweeper.chain.model import Mark, Number, Ride, Section, SettingRef
-from sweeper.plan.sections import frame_ranges, match_name, spans_in, too_long
+from sweeper.chain.model import Section
+from sweeper.plan.sections import frame_ranges, match_name, too_long
 
 TEXT = """mixes:
   - {file: a.wav, sections: {verse: "0:01-0:02", chorus: "0:03-0:04.5"}}
@@ -80,11 +80,3 @@ def test_times_of_a_ride_that_lie_beyond_the_mix_are_a_problem(tmp_path):
     assert "the ride 'up' is to end at 9:10.0, but a.wav lasts 0:10.0" in problem.what
     assert problem.line == 4
     assert too_long(chain, chain.mixes[0], 600.0) == []
-
-
-def test_a_ride_is_in_each_mix_where_its_sections_are(chain):
-    (ride,) = (Ride("up", SettingRef("one", "input trim", ""), Number(3, "dB", "3 dB"), True, ("chorus", "verse"),
-                    ((7.0, 8.0),), 0.05, Mark(1, 1)),)  # fmt: skip
-    assert spans_in(ride, chain.mixes[0]) == ((1.0, 2.0), (3.0, 4.5), (7.0, 8.0))
-    elsewhere = with_sections(chain, ("verse", 5.0, 6.0), ("chorus", 0.5, 1.0))
-    assert spans_in(ride, elsewhere) == ((0.5, 1.0), (5.0, 6.0), (7.0, 8.0))

@@ -68,6 +68,22 @@ def test_what_changes_a_ride_changes_the_recipe(change):
     assert recipe([one], FACTS) == recipe([renamed], FACTS)
 
 
+def test_two_stages_outside_are_told_apart_by_what_and_by_name():
+    """Each is one sending out, with files of its own."""
+    stages = outside(), outside("other"), replace(outside(), outside="a lathe")
+    assert len({recipe([one], FACTS) for one in stages}) == 3
+
+
+def test_of_plain_stages_the_keys_are_what_they_always_were():
+    """Made by the program as it was before there were buses, rides and blend: its runs and stored renders go on."""
+    plain = Variant("001", 0, {}, (setup("a"), replace(setup("b"), input_trim_db=1.5)))
+    (one,) = solving([1, 1], solved=1)
+    assert variant_key(plain, FACTS) == "37e512c2e82b39b31958a5ce962e9df628e0f128197fdd248a49dc56985331b1"
+    assert variant_key(one, FACTS) == "451b55c30ecbb2db8d4a0af19a7d65181b7ab3f8d7210e6d7900e97d40aa1b2a"
+    assert list(tree([plain], FACTS).steps) == ["5e423032e9033be89d72fdd23cc65b2b2de0dab28c3bce6307ab017de280ba73",
+                                                "0ddffc7f11ec6ac27b375be0bf644855d3667b8121f0e60a8fa91ac044812fd3"]
+
+
 def on_bus(name: str, *stages: StageSetup) -> tuple[StageSetup, ...]:
     fader = StageSetup(name, "", None, Channels.STEREO, (), bus=name, is_fader=True)
     return (*(replace(one, bus=name) for one in stages), fader)
@@ -117,6 +133,7 @@ def test_what_came_back_begins_the_way_anew_and_is_known_by_its_sound():
     {"input_trim_db": 1.0}, {"output_trim_db": 1.0}, {"settings": (dialled(0.25),)},
     {"settings": (replace(dialled(0.5), side="mid"),)}, {"settings": (replace(dialled(0.5), name="Other"),)},
     {"blend": 0.5}, {"tail_s": 1.0}, {"latency": Number(64, "samples", "64 samples")}, {"rides": (RIDE,)},
+    {"inverted": True}, {"outside": "the tape machine", "path": ""},
 ])  # fmt: skip
 def test_what_changes_the_sound_changes_the_recipe(change):
     assert recipe([replace(setup("a"), **change)], FACTS) != recipe([setup("a")], FACTS)

@@ -16,6 +16,7 @@ from sweeper.chain import Travel, load_chain
 from sweeper.recall.as_chain import chain_text, default_target, travel
 from sweeper.recall.find import Found
 from sweeper.recall.setups import set_up
+from sweeper.records import Returned, RideRecord
 
 
 def loaded(folder: Path, *records, title="Lantern", mix="mix.wav"):
@@ -31,7 +32,8 @@ def loaded(folder: Path, *records, title="Lantern", mix="mix.wav"):
 def test_a_32_bit_position_comes_back(raw):
     written = float(travel(raw, True)) / 100
     assert np.float32(written) == np.float32(raw)
-    assert len(travel(raw, True).split("e")[0]) <= 12, "no more digits than it takes"
+    digits = travel(raw, True).split("e")[0].replace(".", "").lstrip("0")
+    assert len(digits) <= 9, "a 32-bit float is known by nine digits (IEEE 754-2008, 5.12.2)"
 
 
 @given(st.floats(0, 1))
@@ -59,6 +61,39 @@ def test_every_part_of_a_stage_is_there_and_loads(tmp_path):
     assert all(isinstance(value, Travel) for value in values)
     assert [np.float32(value.fraction) for value in values] == [np.float32(THRESHOLD.raw), np.float32(CEILING.raw)]
     assert (chain.title, chain.vary, chain.reach, chain.limits) == ("Lantern", (), (), ())
+
+
+def test_how_a_stage_stands_in_the_chain_comes_back_whole(tmp_path):
+    rides = (RideRecord("up", "input trim", "", "+3\ndB", True, 3.1, ((1.0, 2.5),), 0.2),
+             RideRecord("thick", "blend", "", "0.4", False, 0.4, ((3.0, 4.0),), 0.05))  # fmt: skip
+    glue = replace(LIMITER, name="glue", output=False, blend=0.35, inverted=True, latency="0.01 s", tail_s=1.25,
+                   instances=1, rides=rides)  # fmt: skip
+    fader = replace(LIMITER, name="lift", plugin="", path="", settings=(), standing=(), output=False, bus="lift",
+                    is_fader=True, output_trim_db=-12.5)  # fmt: skip
+    chain = loaded(tmp_path, glue, replace(LIMITER, name="dense", output=False, bus="lift"), fader, LIMITER)
+    first, on_bus, bus = chain.stages[:3]
+    assert (first.blend, first.inverted, first.tail_s, first.instances) == (0.35, True, 1.25, 1)
+    assert (first.latency.value, first.latency.unit) == (10.0, "ms")
+    assert (on_bus.name, on_bus.bus) == ("dense", "lift")
+    assert (bus.name, bus.is_fader, bus.output_trim_db) == ("lift", True, -12.5)
+    assert [(r.name, r.ref.setting, r.relative, r.spans, r.ramp_s) for r in chain.rides] == [
+        ("up", "input trim", True, ((1.0, 2.5),), 0.2), ("thick", "blend", False, ((3.0, 4.0),), 0.05),
+    ]  # fmt: skip
+    assert [r.amount.value for r in chain.rides] == [3.1, 40]
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_a_stage_outside_says_that_it_is_sent_out_anew(tmp_path, there):
+    back = tmp_path / "returns"
+    if there:
+        back.mkdir()
+    came = Returned(str(back / "tape-1.wav"), "d" * 64, "e" * 64, "f" * 64, 777.0)
+    tape = replace(LIMITER, name="tape", plugin="", path="", settings=(), standing=(), output=False,
+                   outside="the tape machine", returned=(came,), output_trim_db=0.0)  # fmt: skip
+    chain = loaded(tmp_path, tape, LIMITER)
+    assert (chain.stages[0].outside, chain.stages[0].returned) == ("the tape machine", back if there else None)
+    assert "# A run of this file sends it out anew" in chain.text
+    assert ('# not there any more: returned: "returns"   # tape-1.wav' in chain.text) is not there
 
 
 def test_what_nobody_set_is_told_and_not_set(tmp_path):

@@ -10,11 +10,12 @@ import pytest
 from plugin_fixtures import packaged
 from recall_sheets import CEILING, LIMITER, SHEET, THRESHOLD
 
-from sweeper.chain.model import Channels, Travel
+from sweeper.chain.model import Channels, Number, Travel
 from sweeper.errors import PluginMissing, SheetError
-from sweeper.host.setup import Dialled
+from sweeper.host.setup import Dialled, RideSetup
 from sweeper.recall.find import Found
 from sweeper.recall.setups import required, set_up
+from sweeper.records import RideRecord
 
 
 @pytest.fixture
@@ -39,6 +40,39 @@ def test_everything_that_is_heard_is_set_up_where_it_stood(place):
         Dialled("Threshold", "", Travel(THRESHOLD.raw, "-7.1 dB"), THRESHOLD.raw),
         Dialled("Output Ceiling", "", Travel(CEILING.raw, "-1 dB"), CEILING.raw),
     )
+
+
+@pytest.mark.parametrize(
+    ("written", "value", "unit"), [("512 samples", 512, "samples"), ("10 ms", 10, "ms"), ("0.01 s", 10, "ms")]
+)
+def test_a_delay_is_what_the_chain_file_said(place, written, value, unit):
+    setup = stages(place, latency=written)[0].setup
+    assert (setup.latency.value, setup.latency.unit) == (value, unit)
+
+
+def test_a_delay_in_unknown_words_is_refused(place):
+    with pytest.raises(SheetError, match="has the delay '3 bars'"):
+        stages(place, latency="3 bars")
+
+
+def test_how_a_stage_stands_in_the_chain_is_set_up_as_it_was(place):
+    rides = (RideRecord("up", "input trim", "", "+3 dB", True, 3.0, ((1.0, 2.5),), 0.2),
+             RideRecord("thick", "blend", "", "40 %", False, 0.4, ((3.0, 4.0),), 0.05),
+             RideRecord("push", "Threshold", "mid", "5 % travel", True, 0.05, ((3.0, 4.0),), 0.05))  # fmt: skip
+    how = {"blend": 0.7, "inverted": True, "tail_s": 1.25, "instances": 1, "bus": "lift", "is_fader": True,
+           "outside": "the tape machine"}  # fmt: skip
+    setup = stages(place, **how, rides=rides)[0].setup
+    assert {name: getattr(setup, name) for name in how} == how
+    assert setup.rides == (
+        RideSetup("up", "input trim", "", Number(3.0, "dB", "+3 dB"), True, ((1.0, 2.5),), 0.2),
+        RideSetup("thick", "blend", "", Number(40.0, "%", "40 %"), False, ((3.0, 4.0),), 0.05),
+        RideSetup("push", "Threshold", "mid", Travel(0.05, "5 % travel"), True, ((3.0, 4.0),), 0.05),
+    )
+
+
+def test_a_plugin_before_what_is_kept_need_not_be_there(place):
+    gone = stages(place, path="/old place/Nosuch Limiter.vst3")
+    assert len(required(gone, covered=1)) == 1
 
 
 def test_a_plugin_that_moved_is_found_by_its_name(place):

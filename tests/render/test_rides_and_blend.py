@@ -53,6 +53,15 @@ def test_a_ridden_trim_moves_with_every_sample_and_is_there_on_time(pool, fine_g
     assert np.abs(np.diff(gain_db)).max() < 6 / 4410 * 1.2  # 6 dB in 100 ms: no step anywhere
 
 
+def test_rides_that_add_up_beyond_a_trims_range_end_at_its_end(pool, fine_gain):
+    up = ride("output trim", db(45.0), ramp_s=0.0)
+    one = replace(stage(fine_gain), rides=(up, replace(up, name="more")))
+    ratio = gains(samples(pool, one, level=1e-3), source() * np.float32(1e-3 / 0.2))
+    at = np.arange(FRAMES) / 44100
+    assert ratio[(at > 0.41) & (at < 0.59)] == pytest.approx(1000, rel=1e-3)
+    assert ratio[at < 0.39] == pytest.approx(1, rel=1e-3)
+
+
 def test_a_ride_of_a_plugins_gain_is_on_time_and_never_steps_further_than_its_ramp_does_in_a_block(pool):
     """ZamEQ2's master gain: the ride is the ratio of a render with it to one without. 6 dB in 100 ms, blocks of 256."""
     flat = stage(packaged("ZamEQ2"), channels="left/right")

@@ -179,7 +179,6 @@ def test_passes_of_a_reach_are_what_the_witness_behind_it_saw(tmp_path, plugins)
     mix(tmp_path / "mix.wav", 3.0)
     chain = chain_file(tmp_path, """
 mixes: [mix.wav]
-inserts: [{name: cut, plugin: "builtin:HighpassFilter"}]
 output:
   - {name: limiter, plugin: "builtin:BrickwallLimiter", drive: raise input trim}
   - {name: seen, plugin: Probe Witness}
@@ -196,4 +195,4 @@ reach: [{loudness: -12 LUFS, by: limiter.drive}]
             frames[(line.pid, line.instance)] = frames.get((line.pid, line.instance), 0) + line.frames
     renders_seen = sum(count // padded for count in frames.values())
     assert work["passes"] == renders_seen == sum(v["passes"] for v in ran.data["variants"])
-    assert work["steps_done"] == 3 * renders_seen, "all of it is too fast to be stored"
+    assert work["steps_done"] == 2 * renders_seen, "no two variants share a step"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sweeper.chain import load_chain
-from sweeper.plan.places import inserts_in_order
+from sweeper.chain.sequence import in_place
 
 
 @pytest.fixture
@@ -21,7 +21,8 @@ def orders(tmp_path: Path):
         (tmp_path / "c.yaml").write_text(f"mix: a.wav\n{stages}vary: {{sequence: {sequence}}}\n")
         chain = load_chain(tmp_path / "c.yaml")
         names = [stage.name for stage in chain.stages]
-        return ["".join(names[number] for number in inserts_in_order(chain, order)) for order in chain.sequence]
+        placed = [in_place(chain.stages, chain.sequence, order) for order in chain.sequence]
+        return ["".join(names[number] for number in numbers) for numbers in placed]
 
     return made
 
