@@ -15,7 +15,7 @@ from sweeper.audio.broadcast import read_tag
 from sweeper.errors import AudioFileError, RunFolderError
 from sweeper.render import file_tasks, store
 from sweeper.render.orders import CopyOrder, MeasureOrder, StoreTimeOrder, TimeOrder
-from sweeper.workers import Report
+from sweeper.workers import Pool, Report
 
 TASKS = "sweeper.render.file_tasks"
 STEREO = AudioFormat(2, 44100)
@@ -76,11 +76,16 @@ def test_a_plugin_that_takes_as_long_as_the_music_costs_a_second_a_second(pool, 
     assert 0.95 < done(pool, f"{TASKS}:time_chain", order) < 1.9, "more where other programs are at work too"
 
 
-def test_no_stage_at_all_is_the_cost_of_measuring(pool):
-    """More than nothing, and far below real time on any machine that masters."""
-    nothing = done(pool, f"{TASKS}:time_chain", TimeOrder((), STEREO, 1.0, 1024, 60.0))
-    gain = done(pool, f"{TASKS}:time_chain", TimeOrder((stage("builtin:Gain"),), STEREO, 1.0, 1024, 60.0))
-    assert gain < nothing < 1.0
+def test_no_stage_at_all_is_the_cost_of_measuring_once_the_meters_are_ready():
+    """Far below real time on any machine that masters, in a process that has measured nothing before."""
+    order = TimeOrder((), STEREO, 1.0, 1024, 60.0)
+    first, later = [], []
+    for _ in range(3):  # other programs are at work too
+        with Pool(1) as fresh:
+            first.append(done(fresh, f"{TASKS}:time_chain", order))
+            later.append(done(fresh, f"{TASKS}:time_chain", order))
+    assert 0 < min(later) < 1.0
+    assert min(first) < min(later) + 0.2, "no loop is made or read while the clock runs, which takes 0.4 s to 3 s"
 
 
 def test_storing_is_tried_and_leaves_nothing(pool, tmp_path):
