@@ -14,15 +14,18 @@ import importlib
 import inspect
 from collections.abc import Callable
 from types import ModuleType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 import platformdirs
 
-from sweeper.meter.grid import SUM_FRAMES, Doubles, Samples
+if TYPE_CHECKING:
+    from sweeper.meter.grid import Doubles, Samples
 
 Loop = Callable[..., None]
+#: What loops read stands in this file: it is part of the machine code, which is kept until this file changes.
+SUM_FRAMES = 4096  # energies are summed over stretches of this many frames, counted from the first
 STRETCH = 64  # frames that `outline` looks at together
 MAGNITUDE = 0x7FFFFFFF  # all bits of a single but its sign; as whole numbers, magnitudes keep their order
 

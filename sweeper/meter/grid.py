@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sweeper.meter.compiled import SUM_FRAMES
+
 Samples = npt.NDArray[np.floating[Any]]
 Doubles = npt.NDArray[np.float64]
-
-SUM_FRAMES = 4096  # energies are summed over stretches of this many frames, counted from the first
 
 
 def nothing(channels: int) -> Samples:

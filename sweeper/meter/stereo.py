@@ -9,8 +9,9 @@ import numpy as np
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter import compiled
+from sweeper.meter.compiled import SUM_FRAMES
 from sweeper.meter.findings import EMPTY, SILENCE, SILENT_POWER, TWO_ONLY, Finding, Findings, absent, found
-from sweeper.meter.grid import SUM_FRAMES, Doubles, Samples, added, carve, nothing, padded, products
+from sweeper.meter.grid import Doubles, Samples, added, carve, nothing, padded, products
 
 KEYS = ("correlation", "side_mid_db", "balance_db")
 

@@ -1,5 +1,7 @@
 """The compiled loops against numpy: the same numbers, in every process, and numpy where there is no compiler."""
 
+import ast
+import inspect
 import os
 import subprocess
 import sys
@@ -139,6 +141,15 @@ def rearranged(samples, how):
 def test_where_samples_lie_changes_nothing(how):
     music = programme(3.1, 8000).astype(np.float32)
     assert measure(rearranged(music.copy(), how), AudioFormat(2, 8000)) == measure(music, AudioFormat(2, 8000))
+
+
+def test_loops_read_nothing_from_another_module():
+    """numba keeps machine code until the loop's own file changes, with the values that globals had when it was made."""
+    tree = ast.parse(inspect.getsource(compiled))
+    imported = {name.asname or name.name for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)
+                for name in node.names}  # fmt: skip
+    for loop in compiled._ROUNDING:
+        assert set(inspect.getclosurevars(loop).globals) & imported <= {"np"}, loop.__name__
 
 
 # In every process, and without a compiler.

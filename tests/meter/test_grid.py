@@ -4,7 +4,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sweeper.meter.grid import SUM_FRAMES, added, carve, nothing, padded, products
+from sweeper.meter.compiled import SUM_FRAMES
+from sweeper.meter.grid import added, carve, nothing, padded, products
 
 
 @given(sizes=st.lists(st.integers(0, 30), max_size=20), step=st.integers(1, 17))
