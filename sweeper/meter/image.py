@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter.grid import Doubles, Samples, nothing
 
 WINDOW_S = 3
-SILENT_POWER = 1e-9  # -90 dBFS: a channel below it has no balance
+SILENT_POWER = 1e-9  # -90 dBFS: a channel below it has no balance; ours, over the dither of 16 bits
+GONE_UNDER = 0.01  # -20 dB: a silent channel is gone where the other file's is so far over it; ours
 
 
 @dataclass(frozen=True)
@@ -51,17 +52,18 @@ def advance(state: Image, block: Samples) -> Image:
     return replace(state, cells=state.cells + cells, rest=joined[:, whole * rate :].copy())
 
 
-def shift(one: Image, other: Image) -> Shift:
-    """The largest change from one file to the other, over as many seconds as both have; level does not matter.
+def shift(one: Image, other: Image, louder_db: float) -> Shift:
+    """The largest change from one file to the other, over as many seconds as both have.
 
+    louder_db: by how much the other is louder; it is looked at without.
     Source: definition (balance as in `stereo`).
     """
     ours, theirs = _windows(one), _windows(other)
     count = min(len(ours), len(theirs))
-    ours, theirs = ours[:count], theirs[:count]
+    ours, theirs = ours[:count], theirs[:count] * 10 ** (-louder_db / 10)
     sound, heard = ours.min(axis=1) > SILENT_POWER, theirs.min(axis=1) > SILENT_POWER
     loud = (ours.max(axis=1) > SILENT_POWER) & (theirs.max(axis=1) > SILENT_POWER)
-    gone = np.flatnonzero(loud & ((ours > SILENT_POWER) != (theirs > SILENT_POWER)).any(axis=1))
+    gone = np.flatnonzero(loud & (_gone(ours, theirs) | _gone(theirs, ours)))
     gone_at_s = float(gone[0]) if gone.size else None
     both = np.flatnonzero(sound & heard)
     if not both.size:
@@ -78,9 +80,15 @@ def _windows(state: Image) -> Doubles:
     frames = len(state.cells) * state.format.rate_hz + state.rest.shape[1]
     size = min(WINDOW_S, len(cells))
     sums = np.concatenate((np.zeros((1, 2)), np.cumsum(cells, axis=0)))
-    span = min(math.ceil(size) * state.format.rate_hz, frames)
+    span = min(size * state.format.rate_hz, frames)
     windows: Doubles = (sums[size:] - sums[: len(sums) - size]) / max(1, span)
     return np.maximum(windows, 0.0)
+
+
+def _gone(one: Doubles, other: Doubles) -> npt.NDArray[np.bool_]:
+    """Where a channel sounds in one file and not in the other, (windows,)."""
+    gone = (one > SILENT_POWER) & (other < np.minimum(SILENT_POWER, GONE_UNDER * one))
+    return np.asarray(gone.any(axis=1))
 
 
 def _energy(samples: Samples) -> Doubles:

@@ -73,7 +73,7 @@ def compare_files(order: CompareOrder, report: Report) -> Compared:
     return Compared(
         one, other, as_is, alignment, first, frames, louder_db, louder_by, (ours[0], theirs[0]),
         thirds.differences_db(ours[1], theirs[1], louder_db),
-        image.shift(ours[2], theirs[2]) if one.format.channels == 2 else None, null,
+        image.shift(ours[2], theirs[2], louder_db) if one.format.channels == 2 else None, null,
     )  # fmt: skip
 
 

@@ -58,6 +58,14 @@ def test_a_copy_whose_quiet_part_falls_under_the_gate_nulls_all_the_same(tmp_pat
     assert found.same_when_aligned
 
 
+def test_a_tail_loses_no_channel_where_the_copy_is_quieter(tmp_path):
+    tail = noise(4.0, RATE_HZ, level_dbfs=-40.0) * [[1.0], [0.005]]
+    music = np.concatenate([MUSIC, tail], axis=1)
+    found = held(tmp_path, 0.01 * music, music)
+    assert found.shift.gone_at_s is None
+    assert found.shift.change_db == pytest.approx(0.0, abs=1e-4)
+
+
 @pytest.mark.parametrize("late", [480, -1000])
 def test_a_delay_in_samples_and_polarity_are_undone_to_the_bit(tmp_path, late):
     other = -np.pad(MUSIC, ((0, 0), (late, 0))) if late > 0 else -MUSIC[:, -late:]
