@@ -12,6 +12,7 @@ from sweeper.errors import RunFolderError
 
 #: What a file system answers that knows no second name for a file (exFAT, some network disks).
 NO_LINKS = {errno.EPERM, errno.EOPNOTSUPP, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK}
+ANOTHER_NAME = "move it away or give the new one another name"
 
 
 def part_path(path: Path) -> Path:
@@ -36,30 +37,48 @@ def replace_text(path: Path, text: str) -> None:
         raise
 
 
-def refuse_taken(path: Path) -> None:
-    """Raises RunFolderError when something, be it a dangling link, has that name."""
+def place_text(path: Path, text: str, if_taken: str = ANOTHER_NAME) -> None:
+    """Write a text file beside its place, wait for the disk, give it its name; one of that name is never replaced.
+
+    if_taken: what to do where the name is taken. Raises RunFolderError then, and when the disk refuses; nothing of it
+    is left, so that it can be written again. Lines end as they do in `text`.
+    """
+    part = part_path(path)
+    try:
+        refuse_taken(path, if_taken)
+        try:
+            with part.open("x", encoding="utf-8", newline="") as handle:
+                handle.write(text)
+                handle.flush()
+                os.fsync(handle.fileno())
+            place(part, path, if_taken)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as error:
+        raise unwritable(path, error) from error
+
+
+def refuse_taken(path: Path, if_taken: str = ANOTHER_NAME) -> None:
+    """Raises RunFolderError, with `if_taken` as what to do, when something, be it a dangling link, has that name."""
     if os.path.lexists(path):
-        raise RunFolderError(
-            f"{path}: there is a file of that name, and nothing is ever overwritten",
-            "move it away or give the new one another name",
-        )
+        raise RunFolderError(f"{path} is there already, and nothing is ever overwritten", if_taken)
 
 
-def place(part: Path, path: Path) -> None:
-    """Give the finished file its name, in one step, refusing to replace another.
+def place(part: Path, path: Path, if_taken: str = ANOTHER_NAME) -> None:
+    """Give the finished file its name, in one step, refusing to replace another; if_taken as in `place_text`.
 
     Raises OSError, and RunFolderError when the name is taken.
     Windows refuses by itself. Elsewhere a second name is made, which fails when the name is taken, and the
     first one removed; a disk without second names leaves a moment between the look and the renaming.
     """
-    refuse_taken(path)
+    refuse_taken(path, if_taken)
     try:
         if sys.platform == "win32":
             part.rename(path)
             return
         _link(part, path)
     except FileExistsError:
-        refuse_taken(path)
+        refuse_taken(path, if_taken)
         raise
 
 

@@ -120,16 +120,9 @@ def draw(
     plots: Sequence[Plotted], orders: Sequence[PlotOrder], targets: Sequence[Path], target_lufs: float | None
 ) -> None:
     """Write the picture of each file. Raises RunFolderError where one cannot be written, or has come meanwhile."""
-    from sweeper.errors import RunFolderError
+    from sweeper.audio.placing import place_text
     from sweeper.pictures import Subject, picture
 
     for one, order, target in zip(plots, orders, targets, strict=True):
         subject = Subject(one.measured.file, one.measured.measurements, one.curves, order.sections, target_lufs)
-        try:
-            with target.open("x", encoding="utf-8", newline="\n") as handle:
-                handle.write(picture(subject))
-        except FileExistsError as exc:
-            raise RunFolderError(f"{target} is there already", "name another file with --plot") from exc
-        except OSError as exc:
-            what = f"cannot write {target}: {exc.strerror or exc}"
-            raise RunFolderError(what, "name another place with --plot") from exc
+        place_text(target, picture(subject), "name another file with --plot")

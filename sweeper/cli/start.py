@@ -22,10 +22,10 @@ def start(mixes: tuple[Path, ...], target: Path | None, as_json: bool) -> int:
         sweeper start lantern.wav
         sweeper start one.wav two.wav --to album.chain.yaml
     """
+    from sweeper.audio.placing import place_text
     from sweeper.chain import TemplateMix, template
     from sweeper.cli.answers import print_json
     from sweeper.cli.progress import working
-    from sweeper.errors import RunFolderError
     from sweeper.render.orders import MeasureOrder
     from sweeper.render.sources import measured
     from sweeper.workers import Pool
@@ -38,14 +38,7 @@ def start(mixes: tuple[Path, ...], target: Path | None, as_json: bool) -> int:
                     one.file.format.rate_hz)
         for one in found
     ]  # fmt: skip
-    text = template(described, mixes[0].stem)
-    try:
-        with target.open("x", encoding="utf-8", newline="\n") as handle:
-            handle.write(text)
-    except FileExistsError as exc:
-        raise RunFolderError(f"{target} is there already", "name another file with --to, or edit that one") from exc
-    except OSError as exc:
-        raise RunFolderError(f"cannot write {target}: {exc.strerror or exc}", "name another place with --to") from exc
+    place_text(target, template(described, mixes[0].stem), "name another file with --to, or edit that one")
     if as_json:
         print_json({"schema": 1, "chain_file": str(target)})
     else:

@@ -1,13 +1,13 @@
 """Files that appear whole or not at all, and what is said when the disk refuses."""
 
 import errno
-import resource
 from pathlib import Path
 
 import pytest
+from full_disk import no_file_over
 
 from sweeper.audio import BroadcastTag, WavWriter
-from sweeper.audio.placing import part_path, place, unwritable
+from sweeper.audio.placing import part_path, place, place_text, unwritable
 from sweeper.errors import RunFolderError
 
 FOLDER = Path("results") / "x"
@@ -38,19 +38,41 @@ def test_each_refusal_of_the_disk_is_said_in_words(number, what, remedy):
 @pytest.mark.parametrize("limit_bytes", [20000, 704 + 10 * 8000 - 1], ids=["middle", "last byte"])
 def test_a_disk_that_takes_no_more_leaves_nothing(tmp_path, noise, limit_bytes):
     """A real refusal while writing: the system's own limit on the size of a file. The last write is partial."""
-    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (limit_bytes, limits[1]))
-    try:
-        with (
-            pytest.raises(RunFolderError, match="does not take a file this large"),
-            WavWriter(tmp_path / "a.wav", 2, 48000) as writer,
-        ):
-            for _ in range(10):
-                writer.write(noise(2, 1000))
-            writer.commit(BroadcastTag("", "", ""))
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    with (
+        no_file_over(limit_bytes),
+        pytest.raises(RunFolderError, match="does not take a file this large"),
+        WavWriter(tmp_path / "a.wav", 2, 48000) as writer,
+    ):
+        for _ in range(10):
+            writer.write(noise(2, 1000))
+        writer.commit(BroadcastTag("", "", ""))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_text_that_does_not_fit_leaves_nothing_and_can_be_written_again(tmp_path):
+    with no_file_over(20000), pytest.raises(RunFolderError, match=r"a\.svg: the disk .* does not take"):
+        place_text(tmp_path / "a.svg", "half a picture\n" * 2000)
+    assert list(tmp_path.iterdir()) == []
+    place_text(tmp_path / "a.svg", "−1 dB\n")
+    assert (tmp_path / "a.svg").read_bytes() == "−1 dB\n".encode()
+    with pytest.raises(RunFolderError, match="is there already") as told:
+        place_text(tmp_path / "a.svg", "other", "name another with --to")
+    assert told.value.remedy == "name another with --to"
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a.svg", "−1 dB\n".encode())]
+
+
+def test_a_text_whose_name_is_taken_while_it_is_written_leaves_the_other(tmp_path, monkeypatch):
+    link = Path.hardlink_to
+
+    def late(self, target):
+        self.write_bytes(b"precious")
+        link(self, target)
+
+    monkeypatch.setattr(Path, "hardlink_to", late)
+    with pytest.raises(RunFolderError, match="nothing is ever overwritten") as told:
+        place_text(tmp_path / "done", "new", "name another with --to")
+    assert told.value.remedy == "name another with --to"
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("done", b"precious")]
 
 
 def test_a_name_that_is_too_long(tmp_path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 import pytest
 from drawn import parsed, part, words
+from full_disk import no_file_over
 from whole_runs import mix, sweeper
 
 from sweeper.cli.drawing import SectionType, Stretch, TargetType, draw, places, plot_orders
@@ -51,16 +52,19 @@ def test_what_cannot_be_drawn_is_refused(tmp_path, monkeypatch, capsys, argument
     assert [path.name for path in tmp_path.glob("*.svg")] == ["there.svg"]
 
 
-def test_a_picture_that_has_come_meanwhile_is_kept(tmp_path):
+def test_no_half_picture_stays_and_one_that_has_come_meanwhile_is_kept(tmp_path):
     orders = plot_orders([mix(tmp_path / "one.wav", 0.5)], [])
     plots = [plot_file(orders[0], Report(lambda message: None))]
     (target,) = places(str(tmp_path / "{name}.svg"), [orders[0].file])
+    with no_file_over(8192), pytest.raises(RunFolderError, match="does not take a file this large"):
+        draw(plots, orders, [target], None)
+    assert not list(tmp_path.glob("*svg*"))
     draw(plots, orders, [target], None)
     first = target.read_bytes()
     with pytest.raises(RunFolderError, match="there already"):
         draw(plots, orders, [target], -14.0)
     assert target.read_bytes() == first
-    with pytest.raises(RunFolderError, match="cannot write"):
+    with pytest.raises(RunFolderError, match="is not there"):
         draw(plots, orders, [tmp_path / "gone" / "one.svg"], None)
 
 
