@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -118,11 +118,15 @@ def plot_orders(files: Sequence[Path], stretches: Sequence[Stretch]) -> list[Plo
 
 def draw(
     plots: Sequence[Plotted], orders: Sequence[PlotOrder], targets: Sequence[Path], target_lufs: float | None
-) -> None:
-    """Write the picture of each file. Raises RunFolderError where one cannot be written, or has come meanwhile."""
+) -> Iterator[Path]:
+    """Write the picture of each file, and yield its place; nothing is written before the first is asked for.
+
+    Raises RunFolderError where one cannot be written, or has come meanwhile.
+    """
     from sweeper.audio.placing import place_text
     from sweeper.pictures import Subject, picture
 
     for one, order, target in zip(plots, orders, targets, strict=True):
         subject = Subject(one.measured.file, one.measured.measurements, one.curves, order.sections, target_lufs)
         place_text(target, picture(subject), "name another file with --plot")
+        yield target

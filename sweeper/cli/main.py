@@ -32,7 +32,7 @@ EXIT_CODES = """\b
 Exit codes:
   0    done
   1    done, but no variant is on target and inside every limit,
-       or measure --against: a requirement is missed
+       or measure --against: a requirement is missed or cannot be judged
   2    wrong use of the command line
   3    a chain file, a sound file or a recall sheet is wrong
   4    a plugin failed; the table is written all the same

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from sweeper.cli.drawing import Stretch, plot_option, section_option, target_opt
 from sweeper.cli.options import json_option, quiet_option
 
 if TYPE_CHECKING:
+    from sweeper.errors import SweeperError
     from sweeper.render.orders import Measured
     from sweeper.render.plotting import PlotOrder, Plotted
     from sweeper.targets import Target
@@ -45,9 +46,11 @@ def measure(
         sweeper measure master.wav --plot master.svg --target "-14 LUFS" --section chorus=0:40-1:00
 
     Loudness by ITU-R BS.1770-5 and EBU Tech 3341/3342; the README says what each figure means.
-    Ends with 1 when a requirement of a target is missed.
+    Ends with 1 when a requirement of a target is missed or cannot be judged.
     """
     if LIST in against:
+        if files or cross_check or against != (LIST,) or playback or pattern or sections or target_lufs is not None:
+            raise click.UsageError("--against list shows the targets and measures nothing: leave out the rest")
         return _list(as_json)
     if not files:
         raise click.UsageError("Missing argument 'FILE...'.")
@@ -59,11 +62,14 @@ def measure(
     pictures = places(pattern, files) if pattern is not None else []
     orders = plot_orders(files, sections) if pictures else []
     found, others, plots = _measured(files, orders, cross_check, quiet or as_json)
-    draw(plots, orders, pictures, target_lufs)
+    if not as_json:
+        _show(found, others, targets, playback)
+    drawn, fault = _drawn(draw(plots, orders, pictures, target_lufs), as_json)
     if as_json:
-        _print(found, others, targets, playback, pictures)
-    else:
-        _show(found, others, targets, playback, pictures)
+        _print(found, others, targets, playback, drawn, fault)
+    if fault is not None:
+        click.echo(str(fault), err=True)
+        return fault.exit_code
     if not targets:
         return 0
     from sweeper.cli.show_against import all_met
@@ -111,8 +117,7 @@ def _measured(
     return found, [integrated_lufs(file) for file in files] if cross_check else [], plots
 
 
-def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool,
-          pictures: Sequence[Path]) -> None:  # fmt: skip
+def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool) -> None:
     from sweeper.cli.show_against import show_against
     from sweeper.cli.show_measured import show_measured
     from sweeper.cli.show_playback import show_playback
@@ -122,13 +127,26 @@ def _show(found: Sequence[Measured], others: Sequence[float | None], targets: Se
     show_against(found, targets, out())
     if playback:
         show_playback(found, out())
-    for path in pictures:
-        click.echo(f"{path} is drawn")
+
+
+def _drawn(pictures: Iterator[Path], quiet: bool) -> tuple[list[Path], SweeperError | None]:
+    """The pictures, told unless quiet, and why there are no more of them: what was measured is never lost by that."""
+    from sweeper.errors import SweeperError
+
+    drawn: list[Path] = []
+    try:
+        for path in pictures:
+            drawn.append(path)
+            if not quiet:
+                click.echo(f"{path} is drawn")
+    except SweeperError as exc:
+        return drawn, exc
+    return drawn, None
 
 
 def _print(found: Sequence[Measured], others: Sequence[float | None], targets: Sequence[Target], playback: bool,
-           pictures: Sequence[Path]) -> None:  # fmt: skip
-    from sweeper.cli.answers import print_json
+           drawn: Sequence[Path], fault: SweeperError | None) -> None:  # fmt: skip
+    from sweeper.cli.answers import error_data, print_json
     from sweeper.cli.show_against import against_data
     from sweeper.cli.show_playback import playback_data
 
@@ -137,9 +155,9 @@ def _print(found: Sequence[Measured], others: Sequence[float | None], targets: S
         data.update({"against": against_data(one, targets)} if targets else {})
     for data, levels in zip(files, playback_data(found) if playback else [], strict=False):
         data["playback"] = levels
-    for data, path in zip(files, pictures, strict=False):
+    for data, path in zip(files, drawn, strict=False):
         data["picture"] = str(path)
-    print_json({"schema": 1, "files": files})
+    print_json({"schema": 1, "files": files, **({} if fault is None else {"error": error_data(fault)["error"]})})
 
 
 def _data(one: Measured, other_lufs: float | None) -> dict[str, object]:

@@ -85,7 +85,12 @@ def test_the_targets_are_listed_with_their_documents(tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [(["one.wav", "--against", "ebu-r182"], "did you mean 'ebu-r128'?"), ([], "Missing argument 'FILE...'"),
-     (["one.wav", "--against", "aes-td1008-speech"], "playback normalisation")],
+     (["one.wav", "--against", "aes-td1008-speech"], "playback normalisation"),
+     (["one.wav", "--against", "list"], "leave out the rest"), (["--against", "list", "--playback"], "leave out the"),
+     (["--against", "list", "--against", "ebu-r128"], "leave out the"),
+     (["--against", "list", "--plot", "one.svg"], "leave out the"), (["--against", "list", "--cross-check"], "leave out"),
+     (["--against", "list", "--target", "-14"], "leave out the"),
+     (["--against", "list", "--section", "a=0-1"], "leave out the")],
 )  # fmt: skip
 def test_a_target_that_is_none_is_a_wrong_command_line(tmp_path, arguments, words):
     ran = sweeper("measure", *arguments, cwd=tmp_path)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import click
 import pytest
 from drawn import parsed, part, words
@@ -57,15 +59,34 @@ def test_no_half_picture_stays_and_one_that_has_come_meanwhile_is_kept(tmp_path)
     plots = [plot_file(orders[0], Report(lambda message: None))]
     (target,) = places(str(tmp_path / "{name}.svg"), [orders[0].file])
     with no_file_over(8192), pytest.raises(RunFolderError, match="does not take a file this large"):
-        draw(plots, orders, [target], None)
+        list(draw(plots, orders, [target], None))
     assert not list(tmp_path.glob("*svg*"))
-    draw(plots, orders, [target], None)
+    list(draw(plots, orders, [target], None))
     first = target.read_bytes()
     with pytest.raises(RunFolderError, match="there already"):
-        draw(plots, orders, [target], -14.0)
+        list(draw(plots, orders, [target], -14.0))
     assert target.read_bytes() == first
     with pytest.raises(RunFolderError, match="is not there"):
-        draw(plots, orders, [tmp_path / "gone" / "one.svg"], None)
+        list(draw(plots, orders, [tmp_path / "gone" / "one.svg"], None))
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_the_figures_are_told_where_a_picture_cannot_be_written(tmp_path, monkeypatch, capsys, as_json):
+    monkeypatch.chdir(tmp_path)
+    mix(tmp_path / "one.wav", 0.5)
+    long = f"{'x' * 250}.svg"
+    assert exit_code(["measure", "one.wav", "--plot", long, *(["--json"] if as_json else [])]) == 5
+    told = capsys.readouterr()
+    assert "the name is too long" in told.err
+    assert not list(tmp_path.glob("*svg*"))
+    if as_json:
+        data = json.loads(told.out)
+        assert data["files"][0]["measurements"]["loudness_lufs"] < 0
+        assert "picture" not in data["files"][0]
+        assert data["error"]["kind"] == "RunFolderError"
+    else:
+        assert "LUFS" in told.out
+        assert "is drawn" not in told.out
 
 
 def test_sections_and_targets_as_people_write_them(tmp_path):
