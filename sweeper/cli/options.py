@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -13,10 +15,15 @@ patience_option = click.option(
     "--patience", "patience_s", type=click.FloatRange(0.5, 3600), default=60.0, show_default=True, metavar="SECONDS",
     help="Give up on a plugin that shows no sign of life for so long.",
 )  # fmt: skip
-workers_option = click.option(
-    "--workers", type=click.IntRange(1, 60), default=lambda: min(os.cpu_count() or 1, 60), metavar="N",
-    show_default="one a processor", help="How many variants are rendered side by side.",
-)  # fmt: skip
+
+
+def workers_option_of(words: str) -> Callable[[Any], Any]:
+    """--workers with what is done side by side."""
+    return click.option("--workers", type=click.IntRange(1, 60), default=lambda: min(os.cpu_count() or 1, 60),
+                        metavar="N", show_default="one a processor", help=words)  # fmt: skip
+
+
+workers_option = workers_option_of("How many variants are rendered side by side.")
 results_option = click.option(
     "--results", type=click.Path(file_okay=False, path_type=Path), default=Path("results"), show_default=True,
     help="Where the run gets its folder.",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
-from sweeper.cli.options import json_option, patience_option, quiet_option
+from sweeper.cli.options import json_option, patience_option, quiet_option, workers_option_of
 
 
 @click.command()
@@ -15,8 +15,7 @@ from sweeper.cli.options import json_option, patience_option, quiet_option
 @click.option("--as-stage", is_flag=True, help="Print a stage of NAME to paste into a chain file.")
 @click.option("--load-all", is_flag=True, help="Load every plugin once, each in a process of its own, and remember it.")
 @click.option("--again", is_flag=True, help="With --load-all: also those that are known as they are.")
-@click.option("--workers", type=click.IntRange(1, 60), default=lambda: min(os.cpu_count() or 1, 60), metavar="N",
-              show_default="one a processor", help="With --load-all: how many plugins are loaded side by side.")
+@workers_option_of("With --load-all: how many plugins are loaded side by side.")
 @patience_option
 @quiet_option
 @json_option
@@ -59,6 +58,8 @@ def _refuse_nonsense(name: str | None, as_stage: bool, load_all: bool, again: bo
         raise click.UsageError("--load-all loads every plugin: leave out NAME.")
     if again and not load_all:
         raise click.UsageError("--again goes with --load-all.")
+    if click.get_current_context().get_parameter_source("workers") is ParameterSource.COMMANDLINE and not load_all:
+        raise click.UsageError("--workers goes with --load-all.")
 
 
 def _catalogue(workers: int, patience_s: float, again: bool, quiet: bool, as_json: bool, load_all: bool) -> int:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from rich.markup import escape
 from rich.table import Table
 
+from sweeper.cli.lines import columns
 from sweeper.cli.streams import err, out
 from sweeper.host.builtin_table import BUILTINS, PREFIX
 from sweeper.host.bundle import Installed
@@ -70,12 +71,10 @@ def show_catalogue() -> None:
 
 def _table(lines: list[_Line]) -> Table:
     lines = lines + [_Line(PREFIX + builtin.name, "built in", kind=builtin.category) for builtin in BUILTINS]
-    columns = {"plugin": "name", "format": "format", "maker": "maker", "type": "kind", "channels": "channels",
-               "where": "where"}  # fmt: skip
-    shown = {heading: name for heading, name in columns.items() if any(getattr(line, name) for line in lines)}
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for heading in shown:
-        table.add_column(heading, overflow="fold")
+    fields = {"plugin": "name", "format": "format", "maker": "maker", "type": "kind", "channels": "channels",
+              "where": "where"}  # fmt: skip
+    shown = {heading: name for heading, name in fields.items() if any(getattr(line, name) for line in lines)}
+    table = columns(*shown)
     for line in lines:
         table.add_row(*(escape(getattr(line, name)) for name in shown.values()))
     return table
@@ -83,7 +82,7 @@ def _table(lines: list[_Line]) -> Table:
 
 def _lines(plugin: Installed, tried: Tried | None) -> Iterator[_Line]:
     """A line for each plugin in a file, with what is known of it."""
-    problem = f"it is {plugin.fault}; {plugin.remedy}; it lies at {plugin.path}" if plugin.fault else ""
+    problem = _told(f"it is {plugin.fault}", plugin.remedy, plugin) if plugin.fault else ""
     if problem or tried is None:
         for name in plugin.names:
             yield _Line(name, plugin.format, plugin.maker, where=_where(plugin), problem=problem)
@@ -93,7 +92,13 @@ def _lines(plugin: Installed, tried: Tried | None) -> Iterator[_Line]:
         channels = {1: "mono", 2: "stereo"}[one.channels]
         yield _Line(name, plugin.format, one.maker, kind_word(one), channels, _where(plugin))
     for bad in tried.quarantined:
-        yield _Line(bad.name or plugin.name, plugin.format, plugin.maker, problem=f"quarantined: {reason(bad)}")
+        problem = _told(f"quarantined: {reason(bad)}", bad.remedy, plugin)
+        yield _Line(bad.name or plugin.name, plugin.format, plugin.maker, problem=problem)
+
+
+def _told(fault: str, remedy: str, plugin: Installed) -> str:
+    """What is wrong with a plugin, what to do about it, and where it lies."""
+    return "; ".join(part for part in (fault, remedy, f"it lies at {plugin.path}") if part)
 
 
 def _where(plugin: Installed) -> str:

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from sweeper.audio.null import Null
 from sweeper.cli.compared_data import differences, within
+from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
 from sweeper.meter.thirds import NOMINAL_HZ
 from sweeper.quantities import QUANTITIES
@@ -141,8 +142,7 @@ def image_words(found: Compared) -> Iterator[str]:
 
 
 def _table(found: Compared) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column("")
+    table = columns("")
     names = [found.one.path.name, found.other.path.name]
     for letter, name in zip("AB", names, strict=True):
         table.add_column(escape(f"{letter}: {name}"), justify="right", overflow="fold", max_width=28)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.markup import escape
-from rich.table import Table
 
+from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
 from sweeper.quantities import QUANTITIES
 from sweeper.render.orders import Measured
@@ -20,8 +20,7 @@ def show_measured(found: Sequence[Measured], others: Sequence[float | None]) -> 
 
 
 def _show(found: Sequence[Measured], others: Sequence[float | None]) -> None:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column("")
+    table = columns("")
     for one in found:
         table.add_column(escape(one.file.path.name), justify="right", overflow="fold", max_width=24)
     table.add_row("length, rate, channels", *(_format(one) for one in found))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from rich.markup import escape
-from rich.table import Table
 
+from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
 from sweeper.errors import PluginMissing
 from sweeper.host.builtin_table import PREFIX
@@ -24,9 +24,8 @@ def show_plugin(plugin: Plugin) -> None:
     console.print(escape(plugin.path), style="dim", soft_wrap=True)
     if plugin.note:
         console.print(f"note: {escape(plugin.note)}", soft_wrap=True)
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for heading, style in (("setting", ""), ("now", ""), ("unit", ""), ("at 0 10 20 ... 100 % travel", "dim")):
-        table.add_column(heading, style=style, overflow="fold")
+    table = columns("setting", "now", "unit")
+    table.add_column("at 0 10 20 ... 100 % travel", style="dim", overflow="fold")
     for setting in plugin.settings:
         texts, between = (setting.choices, " | ") if setting.choices else (setting.texts, "  ")
         way = between.join(map(tidy, texts))

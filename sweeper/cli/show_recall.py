@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from rich.markup import escape
-from rich.table import Table
 
 from sweeper.audio.null import Null
+from sweeper.cli.lines import columns
 from sweeper.cli.show_run import shown_path
 from sweeper.cli.streams import out
 from sweeper.errors import RecallMismatch
@@ -64,9 +64,7 @@ def _show_differences(made: Recalled) -> None:
     if not made.differences:
         out().print("since then: nothing has changed that the sheet records", soft_wrap=True)
         return
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for heading in ("changed since", "then", "now"):
-        table.add_column(heading, overflow="fold")
+    table = columns("changed since", "then", "now")
     for one in made.differences:
         table.add_row(escape(one.what), escape(one.then), escape(one.now))
     out().print(table)

@@ -88,7 +88,7 @@ def test_the_targets_are_listed_with_their_documents(tmp_path):
      (["one.wav", "--against", "aes-td1008-speech"], "playback normalisation"),
      (["one.wav", "--against", "list"], "leave out the rest"), (["--against", "list", "--playback"], "leave out the"),
      (["--against", "list", "--against", "ebu-r128"], "leave out the"),
-     (["--against", "list", "--plot", "one.svg"], "leave out the"), (["--against", "list", "--cross-check"], "leave out"),
+     (["--against", "list", "--plot", "one.svg"], "leave out"), (["--against", "list", "--cross-check"], "leave out"),
      (["--against", "list", "--target", "-14"], "leave out the"),
      (["--against", "list", "--section", "a=0-1"], "leave out the")],
 )  # fmt: skip

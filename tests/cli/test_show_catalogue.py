@@ -7,6 +7,7 @@ import pytest
 from rich.console import Console
 
 from sweeper.cli import load_plugins as loading
+from sweeper.cli import show_catalogue as showing
 from sweeper.cli.load_plugins import load_plugins, summary
 from sweeper.cli.show_catalogue import kind_word, reason, show_loaded
 from sweeper.host.bundle import Installed
@@ -32,6 +33,16 @@ def test_a_plugins_own_word_for_what_it_is(told, shown):
 def test_the_last_words_are_those_of_a_plugin_that_could_not_say_more():
     assert reason(BAD.quarantined[0]) == "crashed while loading; it last said: no dongle"
     assert reason(Quarantined("", "refused", "is an instrument", "take it out", "hello")) == "is an instrument"
+
+
+def test_a_quarantined_plugin_is_listed_with_what_to_do_and_where_it_lies(monkeypatch):
+    console = Console(file=io.StringIO(), width=60, color_system=None)
+    monkeypatch.setattr(showing, "installed", lambda: (COMP,))
+    monkeypatch.setattr(showing, "known_of", lambda plugin, known: BAD)
+    monkeypatch.setattr(showing, "out", lambda: console)
+    showing.show_catalogue()
+    told = "quarantined: crashed while loading; it last said: no dongle; update it; it lies at Comp.vst3"
+    assert f"  Comp [x] (VST3): {told}\n" in console.file.getvalue()
 
 
 def test_what_came_of_a_file_in_a_line():

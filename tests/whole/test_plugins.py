@@ -100,6 +100,6 @@ def test_one_of_several_in_a_bundle_goes_into_a_chain(own):
     assert 'plugin: "Probe Mono Gain"' in pasted
 
 
-@pytest.mark.parametrize("wrong", [("Gain", "--load-all"), ("--again",), ("--as-stage",)])
+@pytest.mark.parametrize("wrong", [("Gain", "--load-all"), ("--again",), ("--as-stage",), ("--workers", 3)])
 def test_options_that_do_not_go_together_are_refused(own, wrong):
     assert plugins(own, *wrong).code == 2
