@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from sweeper.pictures.axis import Axis, nice_step, round_values
 from sweeper.pictures.frame import below, beside, edge, grid, heading, nothing_there
 from sweeper.pictures.look import BLACK, FAINT_INK, INTEGRATED_DASH, ORANGE, SKY_BLUE, SMALL, TARGET_DASH
+from sweeper.pictures.over_time import QUIET_PERCENT, audible_lufs
 from sweeper.pictures.subject import Subject
 from sweeper.pictures.svg import box, label, line, signed
 
@@ -23,23 +26,25 @@ def distribution(subject: Subject, left_px: float, right_px: float, top_px: floa
     up = Axis(0.0, step * math.ceil(max(shares_pct, default=20.0) / step), bottom_px, top_px)
     xs = round_values(across.lowest, across.highest, nice_step(across.highest - across.lowest, 8, (2.0, 5.0, 10.0)))
     ys = round_values(0.0, up.highest, step)
-    parts = heading(left_px, top_px - 10, "Momentary loudness", "% of all windows, a bar 1 LU")
+    parts = heading(left_px, top_px - 10, "Momentary loudness", "% of the windows above \u221270 LUFS")
     parts += grid(across, up, xs, ys)
     parts += [box(across.at(lowest + at) + 0.4, up.at(share), across.at(lowest + at + 1) - 0.4, bottom_px, SKY_BLUE,
                   told=f"{signed(lowest + at, 0)} to {signed(lowest + at + 1, 0)} LUFS: {share:.1f} %")
-              for at, share in enumerate(shares_pct) if share]  # fmt: skip
+              for at, share in enumerate(shares_pct) if share and lowest + at >= across.lowest]  # fmt: skip
     if not shares_pct:
         parts.append(nothing_there(across, up, subject.measurements.reasons.get("loudness_lufs", "")))
     parts += [*_levels(subject, across, up), edge(across, up)]
     parts += beside(up, left_px, [(value, f"{value:.0f}") for value in ys])
     parts += below(across, bottom_px, [(value, signed(value, 0)) for value in xs])
-    return [*parts, label(right_px, bottom_px + 34, "momentary loudness above \u221270 LUFS", SMALL, FAINT_INK, "end")]
+    lower_pct = sum(share for at, share in enumerate(shares_pct) if lowest + at < across.lowest)
+    words = "LUFS, a bar 1 LU" + (f"; {lower_pct:.1f} % are lower" if lower_pct else "")
+    return [*parts, label(right_px, bottom_px + 34, words, SMALL, FAINT_INK, "end")]
 
 
 def _range_lufs(subject: Subject) -> tuple[float, float]:
-    """All that there is and the target, an LU of room at both sides, at least so wide."""
-    shown = subject.curves.histogram
-    values = [shown.lowest_lufs, shown.lowest_lufs + shown.counts.size] if shown.counts.size else []
+    """What there is and the target, an LU of room at both sides, at least so wide; the quietest is left out."""
+    audible = audible_lufs(subject)
+    values = [math.floor(np.percentile(audible, QUIET_PERCENT)), math.floor(audible.max()) + 1] if audible.size else []
     if subject.target_lufs is not None:
         values += [math.floor(subject.target_lufs), math.ceil(subject.target_lufs)]
     highest = max(values, default=0) + 1

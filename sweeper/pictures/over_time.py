@@ -22,14 +22,19 @@ QUIET_PERCENT = 3  # what is quieter for so short a time does not stretch the sc
 
 def loudness_range_lufs(subject: Subject) -> tuple[float, float]:
     """The lowest and the highest LUFS shown: round, 20 to 60 LU apart, the target within."""
-    powers = subject.curves.momentary_powers
-    audible = levels(powers[powers > ABSOLUTE_GATE_POWER], OFFSET_LUFS)
-    shown = [*(audible[[audible.argmax()]] if audible.size else ()), *_wanted(subject)]
+    audible = audible_lufs(subject)
+    shown = [*([float(audible.max())] if audible.size else []), *_wanted(subject)]
     highest = 5.0 * math.ceil((max(shown, default=0.0) + 0.5) / 5.0)
     quiet = [float(np.percentile(audible, QUIET_PERCENT))] if audible.size else []
     lowest = 5.0 * math.floor((min([*quiet, *_wanted(subject)], default=ABSOLUTE_GATE_LUFS) - 0.5) / 5.0)
     lowest = max(min(lowest, highest - LEAST_SPAN_LU), highest - LARGEST_SPAN_LU)
     return min([lowest, *(5.0 * math.floor(value / 5.0) for value in _wanted(subject))]), highest
+
+
+def audible_lufs(subject: Subject) -> Doubles:
+    """The momentary loudness of the windows above -70 LUFS."""
+    powers = subject.curves.momentary_powers
+    return levels(powers[powers > ABSOLUTE_GATE_POWER], OFFSET_LUFS)
 
 
 def over_time(subject: Subject, across: Axis, top_px: float, bottom_px: float, times_s: list[float]) -> list[str]:

@@ -84,6 +84,19 @@ def test_the_distribution_tells_the_shares():
     assert {"−21 to −20 LUFS: 45.9 %", "−31 to −30 LUFS: 45.9 %"} <= set(half)
 
 
+def test_a_fade_and_silence_leave_the_distribution_its_width():
+    fade = [(0.5, level) for level in np.arange(-25.0, -69.0, -4.0)]
+    shown = part(parsed(picture(subject(steps([(240.0, -20.5), *fade, (9.0, -90.0)], rate_hz=8000), 8000))),
+                 "distribution")  # fmt: skip
+    text = " ".join(words(shown))
+    assert "% of the windows above −70 LUFS" in text
+    assert min(int(one.replace("−", "-")) for one in words(shown) if re.fullmatch("−[0-9]+", one)) >= -36
+    (lower,) = re.findall(r"a bar 1 LU; ([0-9.]+) % are lower", text)
+    bars = [float(one.split(": ")[1].removesuffix(" %")) for one in told(shown, "distribution")]
+    assert 0.5 < float(lower) < 3.0
+    assert sum(bars) + float(lower) == pytest.approx(100.0, abs=0.05 * len(bars) + 0.06)
+
+
 def test_overs_are_marked_at_their_time_and_counted():
     music = np.zeros((2, 48000))
     music[1, 12000:12003] = 1.0
