@@ -4,7 +4,8 @@
 compiled (3 s for all of them) or read from the user's cache folder (0.4 s). The answer is the same in every process of
 a machine, because it goes by what is installed, and by NUMBA_DISABLE_JIT, which children inherit; a cache folder that
 is closed or damaged costs time only. So a table never depends on which worker measured what, to the bit. Where there is
-no answer the meters stay with numpy, which agrees within 1e-9 dB in loudness, and to the bit in true peak.
+no compiler, or it fails, the meters stay with numpy, which agrees within 1e-9 dB in loudness, and to the bit in true
+peak. A compiler that is there and fails, or its cache, is warned of once a process.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from __future__ import annotations
 import functools
 import importlib
 import inspect
+import warnings
 from collections.abc import Callable
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
@@ -34,20 +36,31 @@ MAGNITUDE = 0x7FFFFFFF  # all bits of a single but its sign; as whole numbers, m
 def made(loop: Loop, dtype: np.dtype[Any]) -> Loop | None:
     """`loop`, one of this module's, compiled for samples of `dtype`; None where there is no compiler that works.
 
-    Sample rows given to it must be contiguous and aligned: see `row`.
+    Warns of one that fails, and of a cache that does. Rows of samples must be contiguous and aligned: see `row`.
     """
     try:
         numba = importlib.import_module("numba")
         if numba.config.DISABLE_JIT:
             return None
-    except Exception:  # noqa: BLE001 - a compiler that is not there, or not for this numpy, is not missed
+    except (ImportError, OSError):  # it is not there, not for this numpy, or has no code for this machine: not missed
         return None
-    for cached in (True, False):
-        try:
-            return _compiled(numba, loop, dtype, cached)
-        except Exception:  # noqa: BLE001 - whatever is wrong with it, there is another way to the same number
-            continue
-    return None
+    try:
+        return _compiled(numba, loop, dtype, cached=True)
+    except Exception as error:  # noqa: BLE001 - where it is the cache that fails, the same loop is compiled without it
+        why = error
+    try:
+        found = _compiled(numba, loop, dtype, cached=False)
+    except Exception as error:  # noqa: BLE001 - whatever is wrong with it, there is another way to the same number
+        _warn("numba fails, and numpy measures, which is slower", f"{type(error).__name__}: {error}")
+        return None
+    _warn("numba's kept code cannot be used, and loops are compiled in every process", f"{type(why).__name__}: {why}")
+    return found
+
+
+@functools.cache
+def _warn(what: str, reason: str) -> None:
+    """Say once a process why the meters are slower than they could be."""
+    warnings.warn(f"{what}: {reason}", RuntimeWarning, stacklevel=3)
 
 
 def row(samples: Samples) -> Samples:

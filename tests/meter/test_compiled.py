@@ -175,12 +175,20 @@ def test_children_of_a_process_without_a_compiler_have_none_either(without_compi
     assert in_another_process(NUMBA_DISABLE_JIT="1") == in_this_process()
 
 
-def test_a_missing_compiler_leaves_numpy(monkeypatch):
+@pytest.mark.parametrize("error", [ImportError("Numba needs NumPy 2.0 or less"), OSError("no shared object file")])
+def test_a_missing_compiler_leaves_numpy_without_a_word(monkeypatch, error, recwarn):
     def missing(name):
-        raise ImportError(name)
+        raise error
 
     monkeypatch.setattr(compiled.importlib, "import_module", missing)
     assert compiled.made.__wrapped__(compiled.squares, SINGLE) is None
+    assert not recwarn.list
+
+
+def test_a_fault_while_the_compiler_is_loaded_is_not_hidden(monkeypatch):
+    monkeypatch.setattr(compiled.importlib, "import_module", lambda name: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        compiled.made.__wrapped__(compiled.squares, SINGLE)
 
 
 def test_a_compiler_that_is_switched_off_leaves_numpy(monkeypatch):
@@ -188,12 +196,15 @@ def test_a_compiler_that_is_switched_off_leaves_numpy(monkeypatch):
     assert compiled.made.__wrapped__(compiled.squares, SINGLE) is None
 
 
-def test_a_compiler_that_fails_leaves_numpy(monkeypatch):
+def test_a_compiler_that_fails_leaves_numpy_and_is_warned_of_once(monkeypatch, recwarn):
     def fail(*_):
-        raise numba.core.errors.NumbaError("no")
+        raise numba.core.errors.NumbaError("no such luck")
 
     monkeypatch.setattr(compiled, "_signature", fail)
-    assert compiled.made.__wrapped__(compiled.squares, SINGLE) is None
+    compiled._warn.cache_clear()
+    for loop in (compiled.squares, compiled.outline):
+        assert compiled.made.__wrapped__(loop, SINGLE) is None
+    assert ["NumbaError: no such luck" in str(one.message) for one in recwarn.list] == [True]
 
 
 def energy_of_ones(loop):
@@ -209,7 +220,10 @@ def test_what_is_compiled_is_kept_in_the_users_cache_folder(monkeypatch, tmp_pat
     assert kept
     for path in kept:  # a damaged cache is passed by
         path.write_bytes(b"nothing that could be loaded")
-    assert energy_of_ones(compiled.made.__wrapped__(compiled.squares, SINGLE)) == [4096.0, 4096.0]
+    compiled._warn.cache_clear()
+    with pytest.warns(RuntimeWarning, match="kept code cannot be used"):
+        again = compiled.made.__wrapped__(compiled.squares, SINGLE)
+    assert energy_of_ones(again) == [4096.0, 4096.0]
 
 
 def test_a_cache_folder_that_cannot_be_made_is_done_without(monkeypatch, tmp_path):
