@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
@@ -16,5 +18,8 @@ def columns(*headings: str, right: tuple[int, ...] = ()) -> Table:
 
 
 def say(console: Console, words: str, style: str = "") -> None:
-    """One line that is no markup and breaks where the terminal ends."""
-    console.print(escape(words), style=style, soft_wrap=True)
+    """A line that is no markup, broken between words where the console ends; what follows is indented by two more."""
+    start, line = words[: len(words) - len(words.lstrip("\n"))], words.lstrip("\n")
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    lines = textwrap.wrap(line, console.width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    console.print(escape(start + "\n".join(lines)), style=style, soft_wrap=True)

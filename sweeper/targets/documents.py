@@ -6,21 +6,22 @@ from sweeper.targets.target import Kind, Status, Target
 
 _LOW_RATE = "For codecs of a low rate, such as MPEG-1 Layer 2 and AC-3, at most -2 dBTP."
 _TOLERANCE_OF_R128 = "No tolerance of its own is known to us: that of R 128 is held."
-_AES_SOURCE = "three sources for the levels, one or two for the tolerances"
+_AES_SOURCE = "table 1, by three quotations that agree; by whom is not written down"
+_AES_TOLERANCE = "The tolerance is in one or two of the quotations only."
 
 
 def _ebu(id: str, document: str, edition: str, applies_to: str, tolerance_lu: float, sections: str,
          short_term_max_lufs: float | None = None, notes: tuple[str, ...] = ()) -> Target:  # fmt: skip
-    source = f"EBU Tech 3343 (2023), {sections}; {document} itself not read"
+    source = f"EBU Tech 3343 (2023), {sections}"
     return Target(id, Kind.DELIVERY, document, edition, "2023", applies_to, -23.0, tolerance_lu, tolerance_lu, -1.0,
-                  Status.READ, source, short_term_max_lufs, notes)  # fmt: skip
+                  Status.TOLD, source, short_term_max_lufs, notes)  # fmt: skip
 
 
-def _aes(id: str, applies_to: str, loudness_lufs: float, below_lu: float | None, above_lu: float | None,
-         notes: tuple[str, ...] = ()) -> Target:  # fmt: skip
+def _aes(id: str, applies_to: str, loudness_lufs: float, below_lu: float | None, above_lu: float | None) -> Target:
     return Target(id, Kind.PLAYBACK, "AES TD1008", "AESTD1008.1.21-9", "2021-09-24", applies_to, loudness_lufs,
-                  below_lu, above_lu, -1.0, Status.QUOTED_TWICE, _AES_SOURCE,
-                  notes=("The true peak is that of what the codec is given.", *notes))  # fmt: skip
+                  below_lu, above_lu, -1.0, Status.QUOTED, _AES_SOURCE,
+                  notes=("The true peak is that of what the codec is given.",
+                         *(() if above_lu is None else (_AES_TOLERANCE,))))  # fmt: skip
 
 
 TARGETS: tuple[Target, ...] = (
@@ -36,10 +37,10 @@ TARGETS: tuple[Target, ...] = (
          notes=(_TOLERANCE_OF_R128, "The distributor may turn it to -20 to -16 LUFS for the time being; what is "
                 "delivered stays at -23 LUFS.")),
     Target("atsc-a85", Kind.DELIVERY, "ATSC A/85", "A/85:2013 and A/85:2026-07, section 6", "2026-07",
-           "programmes for television", -24.0, 2.0, 2.0, -2.0, Status.QUOTED_TWICE,
-           "two sources, both editions",
+           "programmes for television", -24.0, 2.0, 2.0, -2.0, Status.QUOTED,
+           "two quotations that agree, of both editions; by whom is not written down",
            notes=("From memory: long programmes are held by their dialogue; here the whole file is measured.",
-                  "One public source gives -27 to -23 LUFS for streaming (A/85:2026-07, annex L.5); not held here.")),
+                  "One quotation gives -27 to -23 LUFS for streaming (A/85:2026-07, annex L.5); not held here.")),
     _aes("aes-td1008-music-track", "music, each track turned by itself", -16.0, 0.2, 0.2),
     _aes("aes-td1008-music-album", "music, an album turned as one: its loudest track", -14.0, None, None),
     _aes("aes-td1008-speech", "speech, and assorted content whose speech can be measured", -18.0, None, 1.0),

@@ -16,9 +16,8 @@ class Kind(Enum):
 class Status(Enum):
     """How well the numbers are known."""
 
-    READ = "read in the publisher's own text"
-    QUOTED_TWICE = "quoted by public sources that agree, the document itself not read"
-    MEMORY = "from memory"
+    TOLD = "read in the publisher's guidelines, the document itself not read"
+    QUOTED = "quoted in public, the document itself not read"
 
 
 @dataclass(frozen=True)
