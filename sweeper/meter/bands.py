@@ -9,14 +9,17 @@ import numpy.typing as npt
 from scipy import fft
 
 from sweeper.audio.format import AudioFormat
+from sweeper.meter import thirds
 from sweeper.meter.grid import Doubles, Samples, nothing
+from sweeper.meter.thirds import band_sums, edge_bins
 
 WINDOWS_PER_S = 20
 WINDOW_S = 0.1  # each window overlaps half of the one before
 LOWEST_HZ = 20.0
-#: Exact midbands 50 Hz to 16 kHz: IEC 61260-1, base ten, from memory. What lies from 20 Hz on under them is one band.
-MIDBANDS_HZ = 1000.0 * 10.0 ** (np.arange(-13, 13) / 10.0)
-EDGES_HZ = np.concatenate(([LOWEST_HZ], MIDBANDS_HZ * 10.0**-0.05, MIDBANDS_HZ[-1:] * 10.0**0.05))
+#: The thirds of an octave from 50 Hz to 16 kHz. What lies from 20 Hz on under them is one band.
+_FIRST, _LAST = thirds.NOMINAL_HZ.index(50), thirds.NOMINAL_HZ.index(16000)
+MIDBANDS_HZ = thirds.MIDBANDS_HZ[_FIRST : _LAST + 1]
+EDGES_HZ = np.concatenate(([LOWEST_HZ], thirds.EDGES_HZ[_FIRST : _LAST + 2]))
 BANDS = len(EDGES_HZ) - 1
 SOUND_AMPLITUDE = 10.0 ** (-70.0 / 20.0)  # under it nothing has begun: above the dither of 16 bits; ours
 
@@ -85,7 +88,7 @@ def _measured(state: Bands, joined: Samples) -> Bands:
     """The state with every window measured that lies in `joined` as a whole; it begins at the next window."""
     rate = state.format.rate_hz
     size, begin = round(WINDOW_S * rate), _window_start(rate, state.windows)
-    weights, edges = _window(size), _edge_bins(rate, size)
+    weights, edges = _window(size), edge_bins(EDGES_HZ, rate, size)
     found, window = [], state.windows
     while (at := _window_start(rate, window) - begin) + size <= joined.shape[1]:
         found.append(_powers(joined[:, at : at + size] * weights, edges))
@@ -105,13 +108,7 @@ def _window(size: int) -> npt.NDArray[np.float32]:
     return scaled
 
 
-def _edge_bins(rate_hz: int, size: int) -> Doubles:
-    """Where the bands' edges lie among the bins, each bin reaching half its width to either side of its frequency."""
-    return np.asarray(np.minimum(EDGES_HZ * size / rate_hz + 0.5, size // 2 + 1))
-
-
 def _powers(windowed: Samples, edges: Doubles) -> Doubles:
     spectrum = fft.rfft(windowed, axis=1)
     squares = (np.square(spectrum.real) + np.square(spectrum.imag)).sum(axis=0, dtype=np.float64)
-    sums = np.concatenate(([0.0], np.cumsum(squares)))
-    return np.diff(np.interp(edges, np.arange(sums.size), sums))
+    return band_sums(squares, edges)

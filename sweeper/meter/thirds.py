@@ -58,8 +58,7 @@ def finish(state: Thirds) -> Doubles:
     missing = ((state.frames - 1) // hop + 3) * hop - (state.frames + hop)
     silence = np.zeros((state.format.channels, missing))
     squares = _windowed(state, np.concatenate((state.rest, silence), axis=1)).squares
-    sums = np.concatenate(([0.0], np.cumsum(squares)))
-    powers = np.diff(np.interp(_edge_bins(state.format), np.arange(sums.size), sums))
+    powers = band_sums(squares, edge_bins(EDGES_HZ, state.format.rate_hz, 2 * hop))
     return np.asarray(powers / (state.frames * state.format.channels), np.float64)
 
 
@@ -69,6 +68,20 @@ def differences_db(one: Doubles, other: Doubles, louder_db: float) -> tuple[floa
         10 * math.log10(theirs / ours) - louder_db if ours > SILENT and theirs > SILENT else None
         for ours, theirs in zip(one.tolist(), other.tolist(), strict=True)
     )
+
+
+def edge_bins(edges_hz: Doubles, rate_hz: int, size: int) -> Doubles:
+    """Where edges lie among the bins of a spectrum of `size` frames.
+
+    Each bin reaches half its width to either side of its frequency; edges over half the rate lie behind the last.
+    """
+    return np.asarray(np.minimum(edges_hz * size / rate_hz + 0.5, size // 2 + 1))
+
+
+def band_sums(squares: Doubles, edges: Doubles) -> Doubles:
+    """The sum of the bins in each band, (bins,) -> (edges - 1,); a bin that an edge cuts goes to both in shares."""
+    sums = np.concatenate(([0.0], np.cumsum(squares)))
+    return np.diff(np.interp(edges, np.arange(sums.size), sums))
 
 
 def _hop(format: AudioFormat) -> int:
@@ -96,9 +109,3 @@ def _squares(windowed: Doubles) -> Doubles:
     squares = (np.square(spectrum.real) + np.square(spectrum.imag)).sum(axis=0) / windowed.shape[1]
     squares[1:-1] *= 2.0
     return np.asarray(squares, np.float64)
-
-
-def _edge_bins(format: AudioFormat) -> Doubles:
-    """Where the bands' edges lie among the bins, each bin reaching half its width to either side of its frequency."""
-    hop = _hop(format)
-    return np.asarray(np.minimum(EDGES_HZ * 2 * hop / format.rate_hz + 0.5, hop + 1))
