@@ -7,10 +7,11 @@ from scipy import signal
 
 from sweeper.audio import AudioFormat, BroadcastTag, SoundFile, WavWriter, blocks, inspect
 from sweeper.dial.orders import Loop, LoopOrder
-from sweeper.dial.stretch import LOOP_S, checked_span_s, loudest_start
+from sweeper.dial.stretch import LOOP_S, checked_span_s
 from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage
 from sweeper.meter.k_weighting import k_filter
+from sweeper.meter.loudest import loudest_start
 from sweeper.render.room import FILE_PATIENCE_S, chunk_frames, placed
 from sweeper.render.stream import render
 from sweeper.units import clock

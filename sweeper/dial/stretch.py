@@ -17,14 +17,6 @@ SHORTEST_S = 0.5
 FADE_S = 0.01
 
 
-def loudest_start(powers: np.ndarray, window: int) -> int:
-    """Where the loudest `window` of the powers (one each step, 1-D) starts; the first of equals; 0 for short ones."""
-    if len(powers) <= window:
-        return 0
-    sums = np.concatenate(([0.0], np.cumsum(powers, dtype=np.float64)))
-    return int(np.argmax(sums[window:] - sums[:-window]))
-
-
 def section_span_s(mix: Mix, name: str) -> tuple[float, float]:
     """Where a section of the mix is, in seconds. Raises AudioFileError for one that the chain file does not name."""
     for section in mix.sections:

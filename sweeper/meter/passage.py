@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy import signal
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter.grid import Doubles, Samples, carve, nothing
 from sweeper.meter.k_weighting import k_filter
+from sweeper.meter.loudest import loudest_start
 
 MOST_S = 60
 SHORT_TERM_S = 3  # EBU Tech 3341 v4, section 2.2
@@ -54,13 +54,7 @@ def finish(state: Search, most_s: int = MOST_S) -> tuple[int, int]:
         return 0, frames
     powers = np.asarray(state.powers)
     short = min(SHORT_TERM_S, most_s)
-    loudest = int(_sums(powers, short).argmax())
-    sums = _sums(powers, most_s)
-    first, last = max(0, loudest + short - most_s), min(loudest, sums.size - 1)
-    begin = first + int(sums[first : last + 1].argmax())
+    loudest = loudest_start(powers, short)
+    first = max(0, loudest + short - most_s)
+    begin = first + loudest_start(powers[first : loudest + most_s], most_s)
     return begin * state.format.rate_hz, (begin + most_s) * state.format.rate_hz
-
-
-def _sums(powers: npt.NDArray[np.float64], count: int) -> Doubles:
-    """Of every so many seconds in a row, as many as there are; of all of them where there are fewer."""
-    return np.convolve(powers, np.ones(min(count, powers.size)), "valid")

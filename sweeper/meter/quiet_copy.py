@@ -18,6 +18,7 @@ import numpy.typing as npt
 from sweeper.audio.format import AudioFormat
 from sweeper.meter import moving_gain
 from sweeper.meter.grid import Doubles, Samples
+from sweeper.meter.loudest import loudest_start
 from sweeper.meter.moving_gain import Fit, Fitted
 from sweeper.units import gain
 
@@ -160,6 +161,5 @@ def _within(powers: Doubles, below_db: float) -> npt.NDArray[np.bool_]:
 def _loudest(fitted: Fitted) -> tuple[int, int]:
     """First and last (not included) window of the loudest stretch, by the power of the copy."""
     count = min(round(LOUDEST_S / fitted.hop_s), fitted.model_powers.size)
-    summed = np.concatenate(([0.0], np.cumsum(fitted.model_powers)))
-    first = int((summed[count:] - summed[:-count]).argmax()) if count else 0
+    first = loudest_start(fitted.model_powers, count)
     return first, first + count

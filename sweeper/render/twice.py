@@ -11,6 +11,7 @@ import numpy as np
 from sweeper.audio import AudioFormat, SoundFile, blocks, inspect
 from sweeper.host.setup import StageSetup, grouped
 from sweeper.host.stage import HostedStage
+from sweeper.meter.loudest import loudest_start, powers_of
 from sweeper.render.room import FILE_PATIENCE_S, placed
 from sweeper.render.trial import rendered_alone
 from sweeper.render.trial_orders import Residual, TwiceOrder
@@ -50,11 +51,9 @@ def _hosted(setup: StageSetup, file: SoundFile, order: TwiceOrder, report: Repor
 
 
 def _loudest(file: SoundFile, duration_s: float) -> np.ndarray:
-    """The loudest stretch of so many seconds, by its mean square, in steps of a second; (channels, frames) float32."""
+    """The loudest stretch of so many seconds, by its power, in steps of a second; (channels, frames) float32."""
     rate_hz = file.format.rate_hz
-    squares = [float(np.mean(np.square(block, dtype=np.float64))) for block in blocks(file, rate_hz)]
-    seconds = min(len(squares), max(1, round(duration_s)))
-    first = int(np.convolve(squares, np.ones(seconds), "valid").argmax()) * rate_hz
+    first = loudest_start(powers_of(blocks(file, rate_hz)), max(1, round(duration_s))) * rate_hz
     parts = list(blocks(file, rate_hz, first, min(file.frames, first + round(duration_s * rate_hz))))
     return np.concatenate(parts, axis=1).astype(np.float32)
 

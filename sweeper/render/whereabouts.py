@@ -14,6 +14,7 @@ import numpy as np
 
 from sweeper.audio import SoundFile, blocks
 from sweeper.errors import AudioFileError
+from sweeper.meter.loudest import loudest_start, powers_of
 from sweeper.meter.offset import Offset, offset_of
 from sweeper.units import clock
 
@@ -103,11 +104,8 @@ def _loud_places(sent: SoundFile, held: int) -> tuple[int, ...]:
 def loudest(file: SoundFile, start: int, end: int, held: int) -> int:
     """Where the loudest `held` frames between two places begin, to an eighth of them."""
     step = max(1, held // 8)
-    powers = np.array([float((block.astype(np.float64) ** 2).sum()) for block in blocks(file, step, start, end)])
-    if len(powers) <= 8:
-        return start
-    windows = np.convolve(powers, np.ones(8), "valid")
-    return max(start, min(start + int(np.argmax(windows)) * step, end - held))
+    first = loudest_start(powers_of(blocks(file, step, start, end)), 8)
+    return max(start, min(start + first * step, end - held))
 
 
 def _offset_at(sent: SoundFile, got: SoundFile, place: int, held: int) -> tuple[Offset, int]:

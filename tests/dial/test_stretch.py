@@ -8,23 +8,10 @@ import numpy as np
 import pytest
 
 from sweeper.chain.model import Mark, Mix, Section
-from sweeper.dial.stretch import checked_span_s, faded, loudest_start, section_span_s
+from sweeper.dial.stretch import checked_span_s, faded, section_span_s
 from sweeper.errors import AudioFileError
 
 MIX = Mix(Path("mix.wav"), "mix.wav", (Section("verse", 1, 2), Section("Last Chorus", 3.5, 9)), Mark(1, 1))
-
-
-@pytest.mark.parametrize("seed", range(5))
-def test_the_loudest_window_is_the_one_that_a_plain_search_finds(seed):
-    powers = np.random.default_rng(seed).uniform(0, 1, 300)
-    sums = [powers[at : at + 40].sum() for at in range(len(powers) - 39)]
-    assert loudest_start(powers, 40) == int(np.argmax(sums))
-
-
-def test_the_window_may_touch_both_ends_and_be_longer_than_the_mix():
-    assert loudest_start(np.array([5.0, 5, 1, 1]), 2) == 0
-    assert loudest_start(np.array([1.0, 1, 5, 5]), 2) == 2
-    assert loudest_start(np.array([1.0, 2]), 5) == 0
 
 
 def test_sections_go_by_name():

@@ -84,6 +84,10 @@ def test_the_loudest_stretch_is_what_is_rendered(tmp_path):
     file = SoundFile(tmp_path / "a.wav", AudioFormat(2, 44100), len(sound), "WAV", "FLOAT")
     assert np.array_equal(twice._loudest(file, 2.0), sound[44100 * 3 : 44100 * 5].T.astype(np.float32))
     assert twice._loudest(file, 60.0).shape == (2, 44100 * 8), "a short mix is rendered whole"
+    sound[44100 * 7 :] = 0.6
+    soundfile.write(tmp_path / "b.wav", sound[: 44100 * 7 + 9], 44100, subtype="FLOAT")
+    file = SoundFile(tmp_path / "b.wav", AudioFormat(2, 44100), 44100 * 7 + 9, "WAV", "FLOAT")
+    assert twice._loudest(file, 1.0).shape == (2, 44100), "nine loud frames at the end are no second"
 
 
 def test_buses_are_fed_with_what_stands_before_them_and_added():
