@@ -33,7 +33,8 @@ PLACE_S = 2.0
 PLACES = 9
 #: How far a clock may have carried a place from where the sought one lies.
 ASTRAY_S = 0.25
-#: An offset this likely is taken; below, other passages are tried too.
+#: An offset this likely is taken, far over what unrelated music comes to (`LEAST_LIKENESS`); below, other passages are
+#: tried too, up to so many in all. Ours, not tried otherwise.
 SURE = 0.5
 TRIED = 3
 

@@ -17,7 +17,7 @@ from sweeper.render.outside_orders import SendOrder, Sent, Taken, TakeOrder
 from sweeper.render.room import FILE_PATIENCE_S, Room, chunk_frames
 from sweeper.render.store import write_entry
 from sweeper.render.stream import render
-from sweeper.render.whereabouts import Whereabouts, whereabouts
+from sweeper.render.whereabouts import SIDES, Whereabouts, whereabouts
 from sweeper.units import gain
 from sweeper.workers import Report
 
@@ -58,7 +58,7 @@ def take_in(order: TakeOrder, report: Report) -> Taken:
     report.beat()
     lies = whereabouts(sent, got, report.beat)
     sha256 = audio_hash(got)
-    start = round(lies.offset.frames)
+    start = round(lies.offset_frames)
     wanted = sent.frames + round(order.setup.tail_s * sent.format.rate_hz)
     notes = tuple(f"'{order.setup.name}' (outside): {words}" for words in _remarks(order.setup, lies, sent, got))
     key = step_key(order.before, order.recipe, sha256)
@@ -70,7 +70,7 @@ def take_in(order: TakeOrder, report: Report) -> Taken:
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
             report.beat()
         returned = Returned(str(order.file.absolute()), sha256, digest.hexdigest(), order.sent.audio_sha256,
-                            lies.offset.frames, lies.offset.inverted)  # fmt: skip
+                            lies.offset_frames, all(lies.inverted))  # fmt: skip
         entry.commit((*order.sent.stages, _record(order, returned)), (*order.sent.notes, *notes), 0.0)
     return Taken(key, sha256, str(order.file.absolute()), notes)
 
@@ -109,12 +109,16 @@ def _aligned(got: SoundFile, start: int, frames: int, factor: float) -> Iterator
 
 def _remarks(setup: StageSetup, lies: Whereabouts, sent: SoundFile, got: SoundFile) -> Iterator[str]:
     """What an engineer should know of what came back."""
-    offset, rate_hz = lies.offset, sent.format.rate_hz
-    if offset.inverted:
+    offset, rate_hz = lies.offset_frames, sent.format.rate_hz
+    if all(lies.inverted):
         mend = "it is turned back" if setup.inverted else "`polarity: inverted` in the stage turns it back"
         yield f"the polarity of what came back is turned round; {mend}"
-    if abs(offset.frames - round(offset.frames)) > 0.2:
-        yield f"what came back lies {offset.frames - round(offset.frames):+.2f} frames off the sample grid"
+    elif any(lies.inverted):
+        side = SIDES[lies.inverted.index(True)]
+        yield (f"the {side} channel of what came back is turned over, the other one is not: a cable is wired the other "
+               "way round; mend it, and record it again")  # fmt: skip
+    if abs(offset - round(offset)) > 0.2:
+        yield f"what came back lies {offset - round(offset):+.2f} frames off the sample grid"
     if lies.drift_frames > STEADY_FRAMES:
         yield (f"what came back runs off by {lies.drift_frames:.1f} frames over its length: it was played and "
                "recorded on two clocks, or went through a tape")  # fmt: skip

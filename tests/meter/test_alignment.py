@@ -41,6 +41,20 @@ def test_between_the_samples_it_is_found_to_a_thousandth(eighths):
     assert found.left_between < 0.05 * found.left_whole
 
 
+def test_saturation_noise_and_a_lift_of_the_treble_do_not_hide_it():
+    one = sound()
+    other = np.tanh(3 * np.pad(one, ((0, 0), (500, 500)))) + 0.02 * sound(2.0 + 1000 / RATE_HZ, seed=9)
+    found = fine_lag(one, lfilter([1.5, -0.5], [1], other))
+    assert abs(found.frames - 500) < 1
+    assert found.likeness > 0.5
+    assert found.inverted == (False, False)
+
+
+def test_silence_is_like_nothing():
+    assert whole_lag(sound(1.0), np.zeros((2, 2 * RATE_HZ)))[1] == 0.0
+    assert fine_lag(np.zeros((2, RATE_HZ)), sound(2.0)).likeness == 0.0
+
+
 def test_a_place_lies_where_its_energy_is():
     quiet = np.zeros((2, 4000))
     assert centre(quiet) == 2000

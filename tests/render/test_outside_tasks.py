@@ -58,7 +58,8 @@ def test_it_is_aligned_to_the_sample_and_as_long_as_what_was_sent(pool, tmp_path
     assert not aligned[: max(0, -late)].any()
     (stage,) = open_entry(tmp_path / "steps", came.key).stages
     (returned,) = stage.returned
-    assert round(returned.offset_frames) == late
+    assert returned.offset_frames == late
+    assert not returned.inverted
     assert returned.audio_sha256 == came.audio_sha256
 
 
@@ -118,6 +119,46 @@ def test_turned_polarity_is_turned_back_where_the_stage_says_so(pool, tmp_path, 
     came = taken(pool, tmp_path, sent, -sent, replace(TAPE, inverted=True))
     assert np.abs(samples(tmp_path, came) - sent).max() < 1e-7
     assert any("it is turned back" in note for note in came.notes)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_one_channel_turned_over_is_told_and_not_taken_for_another_music(pool, tmp_path, sent, side):
+    """Both channels together would half cancel, and be like nothing."""
+    got = sent * np.where([side == "left", side == "right"], -1, 1).astype(np.float32)
+    came = taken(pool, tmp_path, sent, got)
+    (note,) = came.notes
+    assert f"the {side} channel of what came back is turned over" in note
+    assert np.array_equal(samples(tmp_path, came), got)
+    assert not open_entry(tmp_path / "steps", came.key).stages[0].returned[0].inverted
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_channel_of_noise_says_nothing_of_the_polarity(pool, tmp_path, sent, seed):
+    """The right channel holds the noise of the way there alone, another one each time."""
+    hiss = 1e-3 * np.random.default_rng([seed, 1]).standard_normal((2, len(sent)))
+    out = np.stack([sent[:, 0], hiss[0]], axis=1).astype(np.float32)
+    back = np.stack([-sent[:, 0], hiss[1]], axis=1).astype(np.float32)
+    came = taken(pool, tmp_path, out, back)
+    (note,) = came.notes
+    assert "the polarity of what came back is turned round" in note
+
+
+def test_left_and_right_of_a_narrow_mix_are_not_mistaken_either(pool, tmp_path, sent):
+    """Either channel is as like the other as what came back is to what was sent: what is left over tells."""
+    narrow = sent.mean(axis=1, keepdims=True) + 0.1 * sent
+    assert taken(pool, tmp_path, narrow, narrow).notes == ()
+    (tmp_path / "swapped").mkdir()
+    with pytest.raises(AudioFileError, match="left and right are the other way round"):
+        taken(pool, tmp_path / "swapped", narrow, np.tanh(2 * narrow[:, ::-1]))
+
+
+def test_a_file_of_a_few_frames_is_no_accident(pool, tmp_path, sent):
+    """A hundred frames: one of them is like anything, three times them all is taken from its beginning."""
+    with pytest.raises(AudioFileError, match="nothing in it is like that"):
+        taken(pool, tmp_path, sent[:100], sent[:1])
+    (tmp_path / "three").mkdir()
+    loop = np.tile(sent[:100], (3, 1))
+    assert np.array_equal(samples(tmp_path / "three", taken(pool, tmp_path / "three", sent[:100], loop)), sent[:100])
 
 
 def test_a_converter_driven_over_is_told(pool, tmp_path, sent):
