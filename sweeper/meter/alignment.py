@@ -106,11 +106,14 @@ def centre(samples: Samples) -> float:
 def fine_lag(one: Samples, other: Samples) -> Lag:
     """The same to a fraction of a frame: to some 1e-5 where the sounds differ by a delay alone."""
     found = _correlated(_sharpened(one), _sharpened(other))
-    best = int(np.argmax(found.likeness))
+    near, heights = _halved(found)
+    best = int(near + 0.5)
+    if near < best and found.likeness[best - 1] > found.likeness[best]:
+        best -= 1
     likeness = float(found.likeness[best])
-    inverted = tuple(bool(height < 0) for height in found.products[:, best])
+    inverted = tuple(bool(height < 0) for height in heights)
     signs = np.where(inverted, -1.0, 1.0)[:, None]
-    fraction, rise = _between((found.spectra * signs).sum(axis=0), found.size, best)
+    fraction, rise = _between((found.spectra * signs).sum(axis=0), found.size, best, near - best)
     between = min(1.0, likeness * rise)
     return Lag(best, best + fraction, likeness, 1 - min(1.0, likeness) ** 2, 1 - between**2, inverted)
 
@@ -146,11 +149,13 @@ def settled(places: Sequence[Place], rate_hz: int, least: float = LEAST_LIKENESS
 
 @dataclass(frozen=True)
 class _Correlated:
-    """spectra: (channels, bins) of the correlation. products, likeness: at every whole lag."""
+    """spectra: (channels, bins) of the correlation. At every whole lag: scale, the most that it can come to there, and
+    likeness, how much of that it is.
+    """
 
     spectra: NDArray[np.complex128]
     size: int
-    products: Doubles
+    scale: Doubles
     likeness: Doubles
 
 
@@ -169,11 +174,23 @@ def _correlated(one: Doubles, other: Doubles) -> _Correlated:
     scale = np.sqrt(floored * float((one**2).sum()))
     heights = np.abs(products).sum(axis=0)
     likeness = np.divide(heights, scale, out=np.zeros(lags), where=scale > 0)
-    return _Correlated(spectra, size, products, likeness)
+    return _Correlated(spectra, size, scale, likeness)
 
 
-def _between(spectrum: NDArray[np.complex128], size: int, lag: int) -> tuple[float, float]:
-    """How far from the whole lag the correlation is largest, and by what factor it is larger there.
+def _halved(found: _Correlated) -> tuple[float, Doubles]:
+    """The likeliest lag in steps of half a frame, and the correlation of each channel there.
+
+    At whole frames alone half a frame of a bright sound is less like itself than its opposite is, a frame further on.
+    """
+    scale = np.repeat(found.scale, 2)[:-1]
+    halves = 2 * irfft(found.spectra, 2 * found.size, axis=1)[:, : len(scale)]
+    heights = np.abs(halves).sum(axis=0)
+    best = int(np.argmax(np.divide(heights, scale, out=np.zeros(len(scale)), where=scale > 0)))
+    return best / 2, halves[:, best]
+
+
+def _between(spectrum: NDArray[np.complex128], size: int, lag: int, about: float) -> tuple[float, float]:
+    """How far from the whole lag the correlation is largest, near `about`, and by what factor it is larger there.
 
     The correlation of band-limited sounds is exact between its samples: its spectrum summed there.
     """
@@ -183,7 +200,7 @@ def _between(spectrum: NDArray[np.complex128], size: int, lag: int) -> tuple[flo
     if here <= 0:
         return 0.0, 1.0
     found = minimize_scalar(lambda off: -float((spun.real * np.cos(turn * off) - spun.imag * np.sin(turn * off)).sum()),
-                            bounds=(-0.75, 0.75), method="bounded", options={"xatol": 1e-6})  # fmt: skip
+                            bounds=(about - 0.75, about + 0.75), method="bounded", options={"xatol": 1e-6})  # fmt: skip
     return float(found.x), max(1.0, -float(found.fun) / here)
 
 

@@ -55,6 +55,18 @@ def test_silence_is_like_nothing():
     assert fine_lag(np.zeros((2, RATE_HZ)), sound(2.0)).likeness == 0.0
 
 
+@pytest.mark.parametrize("gain", [1.0, -0.5])
+def test_half_a_frame_of_a_sound_without_a_fall_is_not_taken_for_its_opposite(gain):
+    """White noise: a frame and a half away its opposite is more like it at whole frames than it is itself."""
+    whole = noise(2.0, RATE_HZ, 2)
+    fine = resample(whole, 2 * whole.shape[1], axis=1)  # outside reference: SciPy's interpolation by Fourier
+    found = fine_lag(fine[:, ::2][:, 100:-100], gain * fine[:, 1::2])
+    assert found.frames == pytest.approx(99.5, abs=1e-3)
+    assert found.inverted == (gain < 0, gain < 0)
+    assert found.whole in (99, 100)
+    assert found.left_between < 1e-3
+
+
 def test_a_place_lies_where_its_energy_is():
     quiet = np.zeros((2, 4000))
     assert centre(quiet) == 2000
