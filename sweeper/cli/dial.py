@@ -95,11 +95,18 @@ def _show(made: Dialled) -> None:
     if made.state is None:
         click.echo("nothing was dialled, and nothing is written")
         return
+    if made.copy is None:
+        click.echo(f"{made.state} is written; {made.chain_file} is as it was")
+    else:
+        _show_changed(made)
+    for note in made.notes:
+        click.echo(f"note: {note}")
+
+
+def _show_changed(made: Dialled) -> None:
     for one in made.changed:
         written = f"   in the chain file: {one.written}" if one.written else ""
         click.echo(f"{one.moved.name}: {one.moved.before} -> {one.moved.after}{written}")
     if not made.changed:
         click.echo("no setting was moved, but the plugin's state is another one")
     click.echo(f"{made.state} is written, and {made.chain_file} names it; as it was: {made.copy}")
-    for note in made.notes:
-        click.echo(f"note: {note}")

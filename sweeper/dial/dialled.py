@@ -43,7 +43,7 @@ class Changed:
 
 @dataclass(frozen=True)
 class Dialled:
-    """What came of it. state: the new state file, copy: of the chain file as it was; None = nothing was changed."""
+    """What came of it. state: the new state file, copy: of the chain file as it was; None = it is as it was."""
 
     chain_file: Path
     stage: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -64,17 +65,25 @@ class Moved:
     written: str
 
 
+class Work(enum.Enum):
+    """Whether something was dialled in a window."""
+
+    NONE = "none"
+    DONE = "done"
+    UNKNOWN = "unknown"  # no setting moved, but the state is another one, as it is of this plugin without a hand too
+
+
 @dataclass(frozen=True)
 class Closed:
     """What stands once the window is closed.
 
-    state: as .vstpreset data. changed: whether it is another one than before. moved: in the plugin's order. controls:
-    each of the order's names -> the control's own name; those that the plugin has not are left out. notes: what an
-    engineer should know.
+    state: as .vstpreset data. work: whether it was dialled. moved: in the plugin's order. controls: each of the
+    order's names -> the control's own name; those that the plugin has not are left out. notes: what an engineer should
+    know.
     """
 
     state: bytes
-    changed: bool
+    work: Work
     moved: tuple[Moved, ...]
     controls: Mapping[str, str]
     notes: tuple[str, ...]

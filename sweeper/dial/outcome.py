@@ -8,20 +8,20 @@ from pathlib import Path
 from sweeper.dial.choosing import Chosen, decided_elsewhere
 from sweeper.dial.dialled import Changed, Dialled
 from sweeper.dial.keeping import STATES, keep_state, rewrite
-from sweeper.dial.orders import Closed, Moved
+from sweeper.dial.orders import Closed, Moved, Work
 from sweeper.dial.signs import Signs
 from sweeper.errors import Interrupted, RunFolderError
 
 
 def kept(picked: Chosen, closed: Closed, notes: tuple[str, ...], interrupted: bool, signs: Signs) -> Dialled:
     """Keep the state and put it into the chain file, with the settings that stand there. Writes nothing when nothing
-    was changed.
+    was dialled, and the state alone when that cannot be told.
 
     Raises RunFolderError or ChainFileError, with the state's place when that is written; Interrupted after Ctrl-C,
     when only the state is kept. signs: whose folder has the state for as long as it is nowhere else.
     """
     chain, stage = picked.chain, picked.stage
-    if not closed.changed:
+    if closed.work is Work.NONE:
         if interrupted:
             raise Interrupted("stopped; nothing was dialled", "the chain file is as it was")
         return Dialled(chain.path, stage.name, stage.label, None, None, (), notes)
@@ -29,6 +29,10 @@ def kept(picked: Chosen, closed: Closed, notes: tuple[str, ...], interrupted: bo
     if interrupted:
         raise Interrupted(f"stopped; what was dialled is kept in {state}, the chain file is as it was",
                           f"to use it, write into {picked.called}: state: {STATES}/{state.name}")  # fmt: skip
+    if closed.work is Work.UNKNOWN:
+        doubt = (f"no setting was moved, and the plugin's state changes by itself while it plays: if something else "
+                 f"was dialled, write into {picked.called}: state: {STATES}/{state.name}; else delete that file")
+        return Dialled(chain.path, stage.name, stage.label, state, None, (), (*notes, doubt))
     values = _values(picked, closed)
     try:
         copy = rewrite(chain, stage, state, {key: moved.written for key, moved in values.items()})

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.audio import AudioFormat, blocks, inspect
-from sweeper.dial.orders import Closed, Moved, WindowOrder
+from sweeper.dial.orders import Closed, Moved, WindowOrder, Work
 from sweeper.dial.playing import Playing
 from sweeper.dial.signs import Signs
 from sweeper.dial.stretch import faded
@@ -32,6 +32,9 @@ KEEP_EVERY_S = 5.0
 #: How often the parent's signs are looked for.
 _LOOK_EVERY_S = 0.1
 _NUDGES = (0.01, 0.37, 1.0)
+#: So much of the loop is played before the window opens, to see whether the state stands still. Ours, not tried
+#: otherwise.
+_TRIED_S = 3.0
 Positions = Mapping[int, float]
 
 
@@ -62,9 +65,12 @@ class _Watch(threading.Event):
 
 
 class _Window:
-    """A stage whose first instance is dialled. before: where its controls stood, and its state, when it was set."""
+    """A stage whose first instance is dialled. before: where its controls stood when it was set.
 
-    def __init__(self, order: WindowOrder, format: AudioFormat, report: Report) -> None:
+    states: before the window opens, after silence: as it was set, and after some of the loop was played.
+    """
+
+    def __init__(self, order: WindowOrder, loop: np.ndarray, format: AudioFormat, report: Report) -> None:
         self.order, self.report = order, report
         self.stage = HostedStage(order.setup, format, order.block_frames, report.beat)
         keep(self.stage)
@@ -74,8 +80,17 @@ class _Window:
         self._silence = instance.silence
         self._alone = bool(order.setup.instances)
         self.before = self.positions()
-        self.state_before = self.plugin.save_state()
+        self.states = (self.plugin.save_state(), self._state_once_played(loop))
         self.stage.reset()
+
+    def _state_once_played(self, loop: np.ndarray) -> bytes:
+        """The state after the loop's beginning and silence: another one if it changes with nobody's hand on it."""
+        frames = self.order.block_frames
+        for at in range(0, round(_TRIED_S * self.stage.format.rate_hz), frames):
+            self.stage.push(np.ascontiguousarray(loop[:, (at + np.arange(frames)) % loop.shape[1]]))
+            self.report.beat()
+        self.positions()
+        return self.plugin.save_state()
 
     def positions(self) -> Positions:
         """Where the controls stand, by the plugin's own word where a second instance may be asked for it."""
@@ -114,14 +129,22 @@ class _Window:
         after = self.positions()
         moved = [control for control in self.plugin.controls
                  if control.settable and abs(after[control.index] - self.before[control.index]) > STUCK]  # fmt: skip
-        named = self._named()
+        named, stood = self._named(), self.plugin.save_state()
         state, back = self._state(after, named)
         meters = self._meters(moved, after) - {control.index for control in named.values()}
         moved = [control for control in moved if control.index not in meters]
         told = tuple(self._moved(control, after) for control in moved)
-        changed = bool(moved) or (state != self.state_before and not meters)
         notes = tuple(self._lost(moved, after, back, named))
-        return Closed(state, changed, told, {name: control.name for name, control in named.items()}, notes)
+        work = self._work(stood, bool(moved))
+        return Closed(state, work, told, {name: control.name for name, control in named.items()}, notes)
+
+    def _work(self, state: bytes, moved: bool) -> Work:
+        """Whether anything was done in the window, told by the state too: not everything in it is a control."""
+        if moved:
+            return Work.DONE
+        if state in self.states:
+            return Work.NONE
+        return Work.DONE if self.states[0] == self.states[1] else Work.UNKNOWN
 
     def _moved(self, control: Control, after: Positions) -> Moved:
         raw = after[control.index]
@@ -211,7 +234,7 @@ def open_window(order: WindowOrder, report: Report) -> Closed:
     loop = faded(np.concatenate(list(blocks(file, file.frames)), axis=1), format.rate_hz)
     with placed(setup):
         try:
-            window = _Window(order, format, report)
+            window = _Window(order, loop, format, report)
             window.open(loop)
             return window.closed()
         except OSError as exc:

@@ -6,7 +6,7 @@ import pytest
 
 from sweeper.chain import load_chain
 from sweeper.dial.choosing import chosen
-from sweeper.dial.orders import Closed, Moved
+from sweeper.dial.orders import Closed, Moved, Work
 from sweeper.dial.outcome import kept
 from sweeper.dial.signs import Signs
 from sweeper.errors import Interrupted, RunFolderError
@@ -37,9 +37,9 @@ def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("signs")
 
 
-def closed(*names, changed=True, notes=()):
+def closed(*names, work=Work.DONE, notes=()):
     moved = tuple(Moved(name, "old", "new", f"{n}.5 dB") for n, name in enumerate(names))
-    return Closed(b"VST3", changed, moved, NAMES, notes)
+    return Closed(b"VST3", work, moved, NAMES, notes)
 
 
 def test_what_stands_in_the_file_is_written_and_the_rest_is_the_states(place, folder):
@@ -75,9 +75,9 @@ def test_nothing_dialled_is_nothing_written(place, folder, interrupted):
     picked = chosen(load_chain(place), "glue", None, None)
     if interrupted:
         with pytest.raises(Interrupted, match="nothing was dialled"):
-            kept(picked, closed(changed=False), (), True, Signs(folder))
+            kept(picked, closed(work=Work.NONE), (), True, Signs(folder))
     else:
-        made = kept(picked, closed(changed=False), ("a note",), False, Signs(folder))
+        made = kept(picked, closed(work=Work.NONE), ("a note",), False, Signs(folder))
         assert (made.state, made.copy, made.changed, made.notes) == (None, None, (), ("a note",))
     assert sorted(path.name for path in place.parent.iterdir()) == ["mix.wav", "t.yaml"]
 
@@ -86,6 +86,16 @@ def test_a_state_without_a_moved_setting_is_kept_all_the_same(place, folder):
     made = kept(chosen(load_chain(place), "glue", None, None), closed(), (), False, Signs(folder))
     assert made.changed == ()
     assert "state: states/glue.vstpreset" in place.read_text()
+
+
+def test_a_state_that_may_not_be_work_is_kept_and_the_chain_file_is_left_alone(place, folder):
+    made = kept(chosen(load_chain(place), "glue", None, None), closed(work=Work.UNKNOWN), ("a note",), False,
+                Signs(folder))  # fmt: skip
+    assert (made.state.read_bytes(), made.copy, made.changed) == (b"VST3", None, ())
+    assert made.notes[0] == "a note"
+    assert "write into 'glue': state: states/glue.vstpreset" in made.notes[1]
+    assert place.read_text() == TEXT
+    assert sorted(path.name for path in place.parent.iterdir()) == ["mix.wav", "states", "t.yaml"]
 
 
 def test_ctrl_c_keeps_the_state_and_leaves_the_chain_file(place, folder):

@@ -11,7 +11,7 @@ import soundfile
 from dialling_tasks import ByHand
 from plugin_fixtures import done, packaged, stage, value
 
-from sweeper.dial.orders import Closed, WindowOrder
+from sweeper.dial.orders import Closed, WindowOrder, Work
 from sweeper.dial.signs import Signs
 from sweeper.errors import PluginError, StateError
 from sweeper.host.setup import Dialled
@@ -48,7 +48,7 @@ def test_what_was_turned_is_told_and_the_state_has_it(pool, order, tmp_path):
         ("Release", "25 ms", "75.25 ms"), ("Threshold", "0 dB", "-15 dB")]  # fmt: skip
     assert [one.written for one in closed.moved] == ["75.25 ms", "-15 dB"]
     assert closed.controls == {"release": "Release"}
-    assert (closed.changed, closed.notes) == (True, ())
+    assert (closed.work, closed.notes) == (Work.DONE, ())
     shown = standing(pool, order.setup.path, closed.state, tmp_path)
     assert (float(shown["Release"]), float(shown["Threshold"])) == pytest.approx((75.25, -15.0))
     assert float(shown["Output Ceiling"]) == pytest.approx(-1.0), "what the file sets is in the state too"
@@ -57,7 +57,7 @@ def test_what_was_turned_is_told_and_the_state_has_it(pool, order, tmp_path):
 def test_an_untouched_window_has_changed_nothing_though_its_meters_moved(pool, order):
     setup = replace(order.setup, settings=(*order.setup.settings, Dialled("Threshold", "", value("-30 dB"))))
     closed = by_hand(pool, replace(order, setup=setup))
-    assert (closed.moved, closed.changed) == ((), False)
+    assert (closed.moved, closed.work) == ((), Work.NONE)
 
 
 def test_the_other_side_does_not_get_what_the_file_sets_on_one_side(pool, order, tmp_path):
@@ -67,6 +67,7 @@ def test_the_other_side_does_not_get_what_the_file_sets_on_one_side(pool, order,
     setup = replace(stage(eq, channels="mid/side"), settings=settings)
     names = ("Boost/Cut 1", "Boost/Cut 2")
     sided = replace(order, setup=setup, names=names, of_one_side=names)
+    assert by_hand(pool, sided).work is Work.NONE, "what is taken out of the state for the other side is nobody's work"
     closed = by_hand(pool, sided, **{"Boost/Cut_1": 0.9, "Frequency_1": 0.25})
     assert {one.name for one in closed.moved} == {"Boost/Cut 1", "Frequency 1"}
     shown = standing(pool, eq, closed.state, tmp_path, "mid/side")
@@ -78,13 +79,13 @@ def test_the_other_side_does_not_get_what_the_file_sets_on_one_side(pool, order,
 
 
 def test_meters_are_told_from_settings(pool, order, probes):
-    """One that counts, and so never stands still: alone it changes nothing, beside a setting it is not told of."""
+    """One that counts, and so never stands still: alone it hides what was dialled, beside a setting it is left out."""
     counting = replace(order, setup=stage(probes["state_meters"]), names=())
     closed = by_hand(pool, counting)
-    assert (closed.moved, closed.changed) == ((), False)
+    assert (closed.moved, closed.work) == ((), Work.UNKNOWN)
     closed = by_hand(pool, counting, Tone=1.0)
     assert [(one.name, one.before, one.after) for one in closed.moved] == [("Tone", "5", "10")]
-    assert (closed.changed, closed.notes) == (True, ())
+    assert (closed.work, closed.notes) == (Work.DONE, ())
 
 
 def test_a_plugin_that_does_not_take_its_own_state_is_told_with_what_was_dialled(pool, order, probes):
@@ -99,7 +100,7 @@ def test_a_sign_closes_the_window(pool, order):
     Signs(order.folder).ask_to_close()
     closed = done(pool, TASK, ByHand(order, {"Release": 1.0}, open_s=60.0))
     assert isinstance(closed, Closed)
-    assert closed.changed
+    assert closed.work is Work.DONE
 
 
 def test_the_state_is_kept_while_the_window_is_open(pool, order, tmp_path):
@@ -123,3 +124,9 @@ def test_a_window_that_does_not_open_is_told_with_its_stage(pool, order):
 def test_a_stage_that_may_be_loaded_once_is_dialled_without_a_second_instance(pool, order):
     closed = by_hand(pool, replace(order, setup=replace(order.setup, instances=1)), Release=0.75)
     assert [one.written for one in closed.moved if one.name == "Release"] == ["75.25 ms"]
+
+
+def test_what_no_setting_shows_is_work_where_the_state_stands_still(pool, order):
+    """A setting moved by less than is looked at stands for whatever else a plugin keeps in its state."""
+    closed = by_hand(pool, order, Release=24 / 99 + 1e-6)
+    assert (closed.moved, closed.work) == ((), Work.DONE)
