@@ -72,3 +72,12 @@ def test_both_are_turned_down_by_what_would_clip():
     assert matching.headroom_db(state) == pytest.approx(-20 * np.log10(0.5 * 4) - matching.ROOM_DB, abs=0.01)
     assert matching.headroom_db(fed(dry, dry)) == 0.0
     assert matching.headroom_db(matching.start(STEREO)) == 0.0
+
+
+def test_an_output_with_larger_peaks_decides_as_long_as_it_is_heard():
+    dry = noise(8.0, 0.05)
+    wet = dry.copy()
+    wet[1, 48000] = -2.0
+    lowered_db = -20 * np.log10(2) - matching.ROOM_DB
+    assert matching.headroom_db(fed(dry[:, :96000], wet[:, :96000])) == pytest.approx(lowered_db)
+    assert matching.headroom_db(fed(dry, wet)) == 0.0

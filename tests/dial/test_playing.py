@@ -11,12 +11,15 @@ import numpy as np
 import pytest
 
 from sweeper.audio.format import AudioFormat
-from sweeper.dial.playing import Mixer, Playing
+from sweeper.dial import matching
+from sweeper.dial.playing import RETURN_DB_PER_S, Mixer, Playing
 from sweeper.dial.signs import Signs
 from sweeper.errors import PluginError
 
 FORMAT = AudioFormat(2, 48000)
 BLOCK = 1024
+#: How long the loop is, where it matters.
+LAP = 50 * BLOCK
 
 
 @dataclass
@@ -63,7 +66,7 @@ def rms_db(block: np.ndarray) -> float:
 
 
 def test_it_starts_20_db_down_and_comes_up_within_two_seconds():
-    mixer, sound = Mixer(FakeStage()), noise(150)
+    mixer, sound = Mixer(FakeStage(), LAP), noise(150)
     heard = [mixer.next(block, False) for block in sound]
     level_db = [rms_db(out) - rms_db(block) for out, block in zip(heard, sound, strict=True)]
     assert level_db[0] == pytest.approx(-20, abs=0.5)
@@ -74,7 +77,7 @@ def test_it_starts_20_db_down_and_comes_up_within_two_seconds():
 
 @pytest.mark.parametrize("factor", [0.25, 4.0])
 def test_bypassed_it_is_as_loud_as_before_and_below_full_scale(factor):
-    mixer, sound = Mixer(FakeStage(factor)), noise(50, 0.1) * 8
+    mixer, sound = Mixer(FakeStage(factor), LAP), noise(50, 0.1) * 8
     heard = [mixer.next(block, False) for block in sound[:300]]
     bypassed = [mixer.next(block, True) for block in sound[300:]]
     assert mixer.matched_db == pytest.approx(20 * np.log10(factor), abs=0.01)
@@ -83,9 +86,41 @@ def test_bypassed_it_is_as_loud_as_before_and_below_full_scale(factor):
     assert max(np.abs(part).max() for part in (with_stage, without)) < 1.0, "nothing was cut off"
 
 
+def test_what_comes_out_with_larger_peaks_is_turned_down_for_both():
+    mixer, sound = Mixer(FakeStage(), LAP), noise(50, 0.1) * 4
+    peaked = [block.copy() for block in sound]
+    for block in peaked[::25]:
+        block[:, 500] = 1.5  # too short to be louder
+    given = iter(peaked)
+    mixer._stage.push = lambda block: next(given)
+    heard = [mixer.next(block, number >= 150) for number, block in enumerate(sound)]
+    assert max(np.abs(block).max() for block in heard) < 1.0, "nothing was cut off"
+    lowered_db = -20 * np.log10(1.5) - matching.ROOM_DB
+    assert rms_db(heard[149]) - rms_db(peaked[149]) == pytest.approx(lowered_db, abs=0.01)
+    assert rms_db(heard[199]) - rms_db(sound[199]) == pytest.approx(lowered_db, abs=0.1)
+
+
+def test_once_the_loop_went_round_without_it_the_level_comes_back_slowly():
+    stage, sound = FakeStage(), noise(50, 0.1)
+    mixer = Mixer(stage, LAP)
+    loud, end = 150, 1000
+    level_db = []
+    for number in range(end):
+        stage.factor = 8.0 if loud <= number < loud + 50 else 1.0
+        block = sound[number % 50]
+        level_db.append(rms_db(mixer.next(block, False)) - rms_db(block * np.float32(stage.factor)))
+    low_db = min(level_db[loud + 1 : loud + 50])
+    assert low_db < -10
+    quiet_again = loud + 50 + round(matching.WINDOW_S * 48000 / BLOCK)
+    assert level_db[quiet_again + 49] == pytest.approx(low_db, abs=0.2), "not before the loop went round"
+    per_s = np.diff(level_db[quiet_again:]) * 48000 / BLOCK
+    assert 0 <= per_s.max() < RETURN_DB_PER_S * 1.05
+    assert level_db[-1] == pytest.approx(0, abs=0.01)
+
+
 def test_switching_does_not_click():
     stage = FakeStage(-1.0)  # the worst that can be switched between: the same sound upside down
-    mixer, tone = Mixer(stage), np.cos(2 * np.pi * 100 * np.arange(BLOCK * 200) / 48000) * 0.5
+    mixer, tone = Mixer(stage, LAP), np.cos(2 * np.pi * 100 * np.arange(BLOCK * 200) / 48000) * 0.5
     blocks = [np.tile(part, (2, 1)).astype(np.float32) for part in np.split(tone, 200)]
     heard = np.concatenate([mixer.next(block, number >= 150) for number, block in enumerate(blocks)], axis=1)
     slope = 0.5 * 2 * np.pi * 100 / 48000
@@ -93,7 +128,7 @@ def test_switching_does_not_click():
 
 
 def test_a_delay_keeps_the_two_aligned():
-    mixer, sound = Mixer(FakeStage(delay=700)), noise(200)
+    mixer, sound = Mixer(FakeStage(delay=700), LAP), noise(200)
     for block in sound[:150]:
         mixer.next(block, False)
     before = mixer.next(sound[150], False)
@@ -107,7 +142,7 @@ def test_a_delay_keeps_the_two_aligned():
 
 def test_what_is_no_number_ends_it():
     with pytest.raises(PluginError, match=r"'glue' .* no number"):
-        Mixer(FakeStage(float("nan"))).next(noise(1)[0], False)
+        Mixer(FakeStage(float("nan")), LAP).next(noise(1)[0], False)
 
 
 def test_the_loop_goes_round_and_signs_of_life_and_bypass_are_told(tmp_path):
@@ -138,9 +173,14 @@ def test_the_loop_goes_round_and_signs_of_life_and_bypass_are_told(tmp_path):
     assert np.array_equal(went_in, np.tile(loop, (1, went_in.shape[1] // 1500 + 1))[:, : went_in.shape[1]])
 
 
-@pytest.mark.parametrize(("raised", "words"), [(RuntimeError("boom"), "failed while it played: boom"),
-                                               (PluginError("a word"), "a word")])  # fmt: skip
-def test_what_the_plugin_raises_is_kept_for_whoever_waits(tmp_path, raised, words):
+@pytest.mark.parametrize(
+    ("raised", "kind", "words"),
+    [(RuntimeError("boom"), PluginError, "'glue' (Fake) failed while it played: boom"),
+     (PluginError("a word"), PluginError, "a word"), (IndexError("ours"), IndexError, "ours")],
+)  # fmt: skip
+def test_what_is_raised_is_kept_for_whoever_waits_and_what_the_plugin_raises_is_laid_to_it(
+    tmp_path, raised, kind, words
+):
     stage = FakeStage()
 
     def push(block):
@@ -151,4 +191,4 @@ def test_what_the_plugin_raises_is_kept_for_whoever_waits(tmp_path, raised, word
     playing.start()
     playing._thread.join(10)
     assert words in str(playing.failed)
-    assert isinstance(playing.failed, PluginError)
+    assert isinstance(playing.failed, kind)
