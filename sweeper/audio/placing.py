@@ -20,6 +20,14 @@ def part_path(path: Path) -> Path:
     return path.with_name(f".{path.name}.part-{os.getpid()}-{secrets.token_hex(4)}")
 
 
+def write_lasting(path: Path, content: bytes) -> None:
+    """Write a file and wait until the disk has it, so that it outlives a power cut. Raises OSError."""
+    with path.open("wb") as handle:
+        handle.write(content)
+        handle.flush()
+        os.fsync(handle.fileno())
+
+
 def replace_text(path: Path, text: str) -> None:
     """Write a text file beside its place, wait for the disk, rename it; one of that name is replaced.
 
@@ -27,10 +35,7 @@ def replace_text(path: Path, text: str) -> None:
     """
     part = part_path(path)
     try:
-        with part.open("w", encoding="utf-8", newline="") as handle:
-            handle.write(text)
-            handle.flush()
-            os.fsync(handle.fileno())
+        write_lasting(part, text.encode("utf-8"))
         part.replace(path)
     except OSError:
         part.unlink(missing_ok=True)

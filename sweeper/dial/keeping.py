@@ -7,7 +7,7 @@ import re
 import shutil
 from pathlib import Path
 
-from sweeper.audio.placing import part_path
+from sweeper.audio.placing import part_path, place, write_lasting
 from sweeper.chain.decode import ORDER_MARKS
 from sweeper.chain.model import Chain, Stage
 from sweeper.chain.rewriting import NewValues, rewritten
@@ -46,21 +46,21 @@ def rewrite(chain: Chain, stage: Stage, state: Path, values: NewValues) -> Path:
     Raises ChainFileError when the file has changed since it was read, or cannot be changed so that only this is
     different; RunFolderError when the disk refuses. Then it is as it was.
     """
-    place = chain.path.resolve()
+    file = chain.path.resolve()
     written = f"{STATES}/{state.name}"
     text = rewritten(chain, stage, written, values)
     try:
-        old = place.read_bytes()
+        old = file.read_bytes()
         mark, encoding = next(((m, e) for m, e in ORDER_MARKS if old.startswith(m)), (b"", "utf-8"))
         if old != mark + chain.text.encode(encoding):
             raise ChainFileError([Problem(str(chain.path), 0, 0, "has changed since its window was opened",
                                           f"write into '{stage.name}' by hand: state: {written}")])  # fmt: skip
-        copy = _new_file(place.with_name(f"{place.stem}.before-dial{place.suffix}"), old)
-        part = part_path(place)
+        copy = _new_file(file.with_name(f"{file.stem}.before-dial{file.suffix}"), old)
+        part = part_path(file)
         try:
-            part.write_bytes(mark + text.encode(encoding))
-            shutil.copymode(place, part)
-            part.replace(place)
+            write_lasting(part, mark + text.encode(encoding))
+            shutil.copymode(file, part)
+            part.replace(file)
         finally:
             part.unlink(missing_ok=True)
     except OSError as exc:
@@ -70,13 +70,17 @@ def rewrite(chain: Chain, stage: Stage, state: Path, values: NewValues) -> Path:
 
 
 def _new_file(path: Path, content: bytes) -> Path:
-    """Write a file that was not there, with a number behind its name where it is taken."""
-    for number in itertools.count(1):
-        place = path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-        try:
-            with place.open("xb") as handle:
-                handle.write(content)
-        except FileExistsError:
-            continue
-        return place
+    """Write a file that was not there, with a number behind its name where it is taken: whole, or nothing of it."""
+    part = part_path(path)
+    try:
+        write_lasting(part, content)
+        for number in itertools.count(1):
+            numbered = path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
+            try:
+                place(part, numbered)
+            except RunFolderError:  # the name is taken
+                continue
+            return numbered
+    finally:
+        part.unlink(missing_ok=True)
     raise AssertionError("numbers do not end")

@@ -58,6 +58,8 @@ def _said(data: Mapping[str, object], loop: Loop, picked: Chosen) -> Iterator[st
     """What the worker reports, in words."""
     if data.get("trouble"):
         yield f"{data['trouble']}; the loop plays in silence"
+    if data.get("unkept"):
+        yield f"{data['unkept']}; make room there: until then, what you dial is lost if the plugin crashes"
     if "window" in data:
         heard = f"you hear it on {data['device']}" if data["device"] else "there is no audio device: it is not heard"
         yield (f"the window of {data['window']} is open; {clock(loop.start_s)} to {clock(loop.end_s)} of "

@@ -112,17 +112,20 @@ class Mixer:
 class Playing:
     """The thread that plays. failed: why it ended by itself; None while it plays, or was stopped.
 
-    told: gets True or False, and the gain in dB, when the stage is bypassed or comes back. beat: a sign of life.
+    told: gets True or False, and the gain in dB, when the stage is bypassed or comes back. lost: gets the trouble of
+    speakers that had none at first, as it comes. beat: a sign of life.
     """
 
     def __init__(self, stage: HostedStage, loop: np.ndarray, block_frames: int, signs: Signs, speakers: Speakers,
-                 told: Callable[[bool, float], None], beat: Callable[[], None]) -> None:  # fmt: skip
+                 told: Callable[[bool, float], None], lost: Callable[[str], None],
+                 beat: Callable[[], None]) -> None:  # fmt: skip
         self.failed: Exception | None = None
         self._mixer = Mixer(stage, loop.shape[1])
         self._loop = loop
         self._block_frames = block_frames
         self._signs, self._speakers = signs, speakers
-        self._told, self._beat = told, beat
+        self._told, self._lost, self._beat = told, lost, beat
+        self._trouble = speakers.trouble
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
 
@@ -153,6 +156,9 @@ class Playing:
                 bypassed = not bypassed
                 self._told(bypassed, self._mixer.matched_db)
             self._speakers.play(self._mixer.next(block, bypassed))
+            if self._speakers.trouble != self._trouble:
+                self._trouble = self._speakers.trouble
+                self._lost(self._trouble)
             if time.monotonic() - beat_s >= BEAT_EVERY_S:
                 beat_s = time.monotonic()
                 self._beat()

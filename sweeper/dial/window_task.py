@@ -39,11 +39,16 @@ Positions = Mapping[int, float]
 
 
 class _Watch(threading.Event):
-    """Asked by the open window, again and again, whether it is to close; keeps the state while it is at it."""
+    """Asked by the open window, again and again, whether it is to close; keeps the state while it is at it.
 
-    def __init__(self, plugin: Vst3Plugin, signs: Signs, failed: Callable[[], bool]) -> None:
+    unkept: gets why the state cannot be kept, the first time; the window stays open.
+    """
+
+    def __init__(self, plugin: Vst3Plugin, signs: Signs, failed: Callable[[], bool],
+                 unkept: Callable[[str], None]) -> None:  # fmt: skip
         super().__init__()
         self._plugin, self._signs, self._failed = plugin, signs, failed
+        self._unkept: Callable[[str], None] | None = unkept
         self._kept = b""
         self._kept_s = self._looked_s = time.monotonic()
 
@@ -59,8 +64,15 @@ class _Watch(threading.Event):
         return super().is_set()
 
     def _keep(self, state: bytes) -> None:
-        if state != self._kept:
+        if state == self._kept:
+            return
+        try:
             self._signs.keep(state)
+        except OSError as exc:  # tried again in a while; who dials may make room meanwhile
+            if self._unkept is not None:
+                self._unkept(f"the state cannot be kept in {self._signs.kept.parent}: {exc.strerror or exc}")
+                self._unkept = None
+        else:
             self._kept = state
 
 
@@ -109,19 +121,23 @@ class _Window:
         def told(bypassed: bool, gain_db: float) -> None:
             say({"bypassed": bypassed, "gain_db": gain_db})
 
-        playing = Playing(self.stage, loop, self.order.block_frames, signs, speakers, told, self.report.beat)
+        def lost(trouble: str) -> None:
+            say({"trouble": trouble})
+
+        def unkept(why: str) -> None:
+            say({"unkept": why})
+
+        playing = Playing(self.stage, loop, self.order.block_frames, signs, speakers, told, lost, self.report.beat)
         self.report.phase(f"showing the window of '{setup.name}'", self.order.patience_s)
         say({"window": self.plugin.name, "device": speakers.name, "trouble": speakers.trouble})
         playing.start()
         try:
-            show_window(self.plugin, _Watch(self.plugin, signs, lambda: playing.failed is not None))
+            show_window(self.plugin, _Watch(self.plugin, signs, lambda: playing.failed is not None, unkept))
         finally:
             playing.stop()
         if playing.failed is not None:
             signs.keep(self.plugin.save_state())
             raise playing.failed
-        if speakers.trouble:
-            say({"trouble": speakers.trouble})
 
     def closed(self) -> Closed:
         """What stands now."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import codecs
+import errno
+import itertools
 import sys
 
 import pytest
@@ -85,6 +87,36 @@ def test_a_disk_that_refuses_is_named(place):
     (place.parent / "states").write_text("a file, not a folder")
     with pytest.raises(RunFolderError, match="cannot write into"):
         keep_state(chain, chain.stages[0], b"state")
+
+
+def test_a_disk_that_fills_up_leaves_no_part_of_a_state(place, monkeypatch):
+    chain = load_chain(place)
+    monkeypatch.setattr("os.fsync", refusing(0))
+    with pytest.raises(RunFolderError, match="No space left"):
+        keep_state(chain, chain.stages[0], b"state")
+    assert list((place.parent / "states").iterdir()) == []
+
+
+@pytest.mark.parametrize(("written", "left"), [(0, []), (1, ["t.chain.before-dial.yaml"])], ids=["copy", "chain file"])
+def test_a_chain_file_that_the_disk_did_not_take_is_as_it_was(place, monkeypatch, written, left):
+    chain = load_chain(place)
+    state = keep_state(chain, chain.stages[0], b"state")
+    monkeypatch.setattr("os.fsync", refusing(written))
+    with pytest.raises(RunFolderError, match="No space left"):
+        rewrite(chain, chain.stages[0], state, {})
+    assert place.read_text(encoding="utf-8") == TEXT
+    assert sorted(path.name for path in place.parent.iterdir()) == ["mix.wav", "states", *left, "t.chain.yaml"]
+
+
+def refusing(after: int):
+    """A disk that is full after so many files."""
+    asked = itertools.count()
+
+    def fsync(handle: int) -> None:
+        if next(asked) >= after:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    return fsync
 
 
 def test_who_may_read_it_stays(place):

@@ -12,6 +12,7 @@ from sweeper.chain import load_chain
 from sweeper.dial import opening
 from sweeper.dial.choosing import chosen
 from sweeper.dial.display import refuse_without_display
+from sweeper.dial.orders import Loop
 from sweeper.dial.signs import Signs
 from sweeper.errors import PluginError, StateError
 from sweeper.workers import Cause, Failed
@@ -75,6 +76,12 @@ def test_a_workers_own_error_keeps_its_kind(tmp_path, picked):
     error = opening._window_failure(refused, picked, Signs(tmp_path))
     assert type(error) is StateError
     assert error.what == "damaged; the chain file is as it was"
+
+
+def test_a_state_that_cannot_be_kept_is_told_with_what_it_means(tmp_path, picked):
+    loop = Loop(tmp_path, 0.0, 1.0, ())
+    (line,) = opening._said({"unkept": "the state cannot be kept in X: disk full"}, loop, picked)
+    assert line.startswith("the state cannot be kept in X: disk full; make room there")
 
 
 @pytest.mark.parametrize(

@@ -41,9 +41,11 @@ class FakeStage:
 
 @dataclass
 class FakeSpeakers:
-    """Takes what is played, at no pace; stops when `stop` is set."""
+    """Takes what is played, at no pace; after `lost` blocks there is nothing to hear it on."""
 
     blocks: list[np.ndarray] = field(default_factory=list)
+    lost: int = 10**9
+    trouble: str = ""
 
     def __enter__(self):
         return self
@@ -53,6 +55,8 @@ class FakeSpeakers:
 
     def play(self, block):
         self.blocks.append(block)
+        if len(self.blocks) >= self.lost:
+            self.trouble = "unplugged"
         time.sleep(0.0005)
 
 
@@ -159,7 +163,7 @@ def test_the_loop_goes_round_and_signs_of_life_and_bypass_are_told(tmp_path):
     seen: list[np.ndarray] = []
     push = stage.push
     stage.push = lambda block: (seen.append(block), push(block))[1]
-    playing = Playing(stage, loop, BLOCK, signs, speakers, tell, beaten.set)
+    playing = Playing(stage, loop, BLOCK, signs, speakers, tell, lambda trouble: None, beaten.set)
     playing.start()
     assert beaten.wait(10)
     for expected in (True, False):
@@ -187,8 +191,32 @@ def test_what_is_raised_is_kept_for_whoever_waits_and_what_the_plugin_raises_is_
         raise raised
 
     stage.push = push
-    playing = Playing(stage, noise(1)[0], BLOCK, Signs(tmp_path), FakeSpeakers(), lambda *a: None, lambda: None)
+    playing = Playing(stage, noise(1)[0], BLOCK, Signs(tmp_path), FakeSpeakers(), lambda *a: None, lambda trouble: None,
+                      lambda: None)  # fmt: skip
     playing.start()
     playing._thread.join(10)
     assert words in str(playing.failed)
     assert isinstance(playing.failed, kind)
+
+
+@pytest.mark.parametrize(("speakers", "told"), [(FakeSpeakers(lost=3), ["unplugged"]),
+                                                (FakeSpeakers(trouble="no device"), [])])  # fmt: skip
+def test_a_device_that_is_lost_is_told_at_once_and_one_that_never_was_there_is_not_told_again(
+    tmp_path, speakers, told
+):
+    heard: list[tuple[str, int]] = []
+    played = threading.Event()
+
+    def lost(trouble: str) -> None:
+        heard.append((trouble, len(speakers.blocks)))
+
+    def beat() -> None:
+        if len(speakers.blocks) > 10:
+            played.set()
+
+    playing = Playing(FakeStage(), noise(1)[0], BLOCK, Signs(tmp_path), speakers, lambda *a: None, lost, beat)
+    playing.start()
+    assert played.wait(10)
+    playing.stop()
+    assert [trouble for trouble, _ in heard] == told
+    assert all(blocks == 3 for _, blocks in heard)

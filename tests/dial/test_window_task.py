@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ import soundfile
 from dialling_tasks import ByHand
 from plugin_fixtures import done, packaged, stage, value
 
+from sweeper.dial import window_task
 from sweeper.dial.orders import Closed, WindowOrder, Work
 from sweeper.dial.signs import Signs
 from sweeper.errors import PluginError, StateError
@@ -107,6 +109,21 @@ def test_the_state_is_kept_while_the_window_is_open(pool, order, tmp_path):
     done(pool, TASK, ByHand(order, {"Release": 1.0}, open_s=5.5))
     kept = Signs(order.folder).kept
     assert float(standing(pool, order.setup.path, kept.read_bytes(), tmp_path)["Release"]) == pytest.approx(100.0)
+
+
+def test_a_disk_that_is_full_is_told_once_and_closes_no_window(tmp_path, monkeypatch):
+    monkeypatch.setattr(window_task, "KEEP_EVERY_S", 0.0)
+    monkeypatch.setattr(window_task, "_LOOK_EVERY_S", 0.0)
+    states = iter((b"1", b"2", b"2", b"2"))
+    told: list[str] = []
+    plugin, gone = SimpleNamespace(save_state=lambda: next(states)), tmp_path / "gone"
+    watch = window_task._Watch(plugin, Signs(gone), lambda: False, told.append)
+    assert not watch.is_set() and not watch.is_set()
+    assert len(told) == 1
+    assert f"cannot be kept in {gone}: No such file" in told[0]
+    gone.mkdir()
+    assert not watch.is_set()
+    assert Signs(gone).kept.read_bytes() == b"2", "and tried again"
 
 
 def test_a_plugin_that_gives_no_numbers_while_it_plays_ends_the_window_and_keeps_the_state(pool, order, probes):
