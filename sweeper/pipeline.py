@@ -30,7 +30,7 @@ from sweeper.render.trials import trials
 from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.forecast import Checked, checked
-from sweeper.table.outcome import Ledger, Run, work_data
+from sweeper.table.outcome import Ledger, Run, spared_warnings, work_data
 from sweeper.table.row import Row
 from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.table.trial_words import Shown
@@ -153,7 +153,8 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
-        warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer))
+        warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer),
+                    *spared_warnings(execution.tally))  # fmt: skip
         work = work_data(plan, execution.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work)
     except KeyboardInterrupt as exc:

@@ -130,6 +130,8 @@ MUTANTS = (
             "STEADY_FRAMES = 1e9", "render/test_outside_tasks.py"),
     _mutant("no-turn-for-one-at-a-time", "host/holding.py", "    _TURN.take(alive)\n    return Holding()\n",
             "    return None\n", "host/test_holding.py"),
+    _mutant("spoilt-sound-laid-to-the-settings", "render/known_faults.py",
+            " or (failed.cause is Cause.ERROR and failed.position)", "", "render/test_known_faults.py"),
     _mutant("faults-tried-for-ever", "render/known_faults.py", "ENOUGH = 2", "ENOUGH = 10**9",
             "render/test_known_faults.py"),
     _mutant("state-of-another-plugin-taken", "host/state_check.py", "if wanted.class_id != own.class_id:", "if False:",

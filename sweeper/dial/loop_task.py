@@ -8,7 +8,7 @@ from scipy import signal
 from sweeper.audio import AudioFormat, BroadcastTag, SoundFile, WavWriter, blocks, inspect
 from sweeper.dial.orders import Loop, LoopOrder
 from sweeper.dial.stretch import LOOP_S, checked_span_s
-from sweeper.host.setup import StageSetup
+from sweeper.host.setup import StageSetup, loading
 from sweeper.host.stage import HostedStage
 from sweeper.meter.k_weighting import k_filter
 from sweeper.meter.loudest import loudest_start
@@ -53,7 +53,7 @@ def render_loop(order: LoopOrder, report: Report) -> Loop:
 
 
 def _hosted(setup: StageSetup, format: AudioFormat, order: LoopOrder, report: Report) -> HostedStage:
-    report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
+    report.phase(loading(setup), order.patience_s)
     with placed(setup):
         stage = HostedStage(setup, format, order.block_frames, report.beat)
     keep(stage)

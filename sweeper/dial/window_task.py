@@ -19,7 +19,7 @@ from sweeper.errors import PluginError, SettingError, StateError
 from sweeper.host.control import Control
 from sweeper.host.effect import open_effect, settle
 from sweeper.host.settings import PATIENCE_BLOCKS, STUCK, control_named
-from sweeper.host.setup import StageSetup
+from sweeper.host.setup import StageSetup, loading
 from sweeper.host.speakers import Speakers
 from sweeper.host.stage import HostedStage
 from sweeper.host.vst3 import Vst3Plugin
@@ -244,7 +244,7 @@ def open_window(order: WindowOrder, report: Report) -> Closed:
     Raises PluginError, SettingError or StateError.
     """
     setup: StageSetup = order.setup
-    report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
+    report.phase(loading(setup), order.patience_s)
     file = inspect(order.loop)
     format = AudioFormat(file.format.channels, file.format.rate_hz)
     loop = faded(np.concatenate(list(blocks(file, file.frames)), axis=1), format.rate_hz)

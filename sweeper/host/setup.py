@@ -108,3 +108,13 @@ def plugin_word(path: str) -> str:
     """A plugin as messages name it: its file without folder and ending, or its own name in a file of several."""
     file, inner = parted(path)
     return path if path.startswith("builtin:") else inner or Path(file).stem
+
+
+def stage_label(name: str, path: str) -> str:
+    """A stage as messages name it: 'glue' (My Compressor). path: its plugin's."""
+    return f"'{name}' ({plugin_word(path)})" if path else f"'{name}'"
+
+
+def loading(setup: StageSetup) -> str:
+    """The phase of a worker in which a stage's plugin is loaded and its settings are made."""
+    return f"loading and setting '{setup.name}' ({setup.path})"

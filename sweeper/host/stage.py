@@ -20,7 +20,7 @@ from sweeper.host.resolve import resolve
 from sweeper.host.riding import Move, RiddenControl, own_ends, own_move, own_value, ridden
 from sweeper.host.routing import put_together, taken_apart
 from sweeper.host.settings import STUCK, confirm_settled, control_named, put_and_read
-from sweeper.host.setup import Dialled, RideSetup, StageSetup, plugin_word
+from sweeper.host.setup import Dialled, RideSetup, StageSetup, stage_label
 from sweeper.records.sheet import Applied
 from sweeper.units import gain
 
@@ -281,11 +281,6 @@ class HostedStage:
             if abs(says - applied.raw) > STUCK and control.text_at(says) != applied.text:
                 return f"'{applied.name}' moved during the render: {applied.text}, then {control.text_at(says)}"
         return ""
-
-
-def stage_label(name: str, path: str) -> str:
-    """A stage as messages name it: 'glue' (My Compressor). path: its plugin's."""
-    return f"'{name}' ({plugin_word(path)})" if path else f"'{name}'"
 
 
 def _last_of_each(positions: list[tuple[Control, float, str]]) -> list[tuple[Control, float, str]]:

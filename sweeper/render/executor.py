@@ -30,7 +30,7 @@ Log = Callable[[dict[str, object]], None]
 class Tally:
     """What was done. steps: rendered. unshared: what they had been with every variant rendered whole from its mix.
 
-    rebuilt: steps rendered once more as their stored output was damaged.
+    rebuilt: steps rendered once more as their stored output was damaged. spared: variants that were not tried.
     """
 
     steps: int = 0
@@ -38,6 +38,7 @@ class Tally:
     passes: int = 0
     plugin_s: float = 0.0
     rebuilt: int = 0
+    spared: int = 0
 
 
 @dataclass
@@ -187,6 +188,7 @@ class Execution:
             self._schedule.drop(task)
             if not is_step:
                 self._release(task)
+                self.tally.spared += 1
                 self.log({"event": "not tried", "task": task, "why": failed.what})
                 yield task, replace(failed, key=task)
         for task in tuple(self._schedule.not_begun()):

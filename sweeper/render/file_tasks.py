@@ -11,6 +11,7 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import AudioFormat, audio_hash, blocks, inspect, write_gained
+from sweeper.host.setup import loading
 from sweeper.host.stage import HostedStage
 from sweeper.render.orders import CopyOrder, Measured, MeasureOrder, StoreTimeOrder, TimeOrder
 from sweeper.render.room import chunk_frames
@@ -43,7 +44,7 @@ def time_chain(order: TimeOrder, report: Report) -> float:
     """Seconds for a second of noise: inside the stages' plugins, or of everything else where there is no stage."""
     stages = []
     for setup in order.stages:
-        report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
+        report.phase(loading(setup), order.patience_s)
         stages.append(HostedStage(setup, order.format, order.block_frames, report.beat))
     report.phase("rendering noise", order.patience_s)
     size = chunk_frames(order.format.rate_hz, order.block_frames)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sweeper.errors import PluginError
-from sweeper.host.setup import StageSetup, plugin_word
+from sweeper.host.setup import StageSetup, loading, stage_label
 from sweeper.workers import Cause, Failed
 
 #: So many tasks that fail alike are a fault of the stage; one may have been an accident.
@@ -16,7 +16,8 @@ class KnownFaults:
     """Counts failures by mix, by the stage that they are laid to, and by their words.
 
     The words hold how it ended, in what phase, and at what time of the mix. A stage is the same where all of its
-    settings are: another position of one knob may well work.
+    settings are: another position of one knob may well work. What is wrong with the sound at some time of the mix (no
+    numbers, too few samples) may come from what feeds the stage, and is tried every time.
     """
 
     def __init__(self) -> None:
@@ -25,7 +26,7 @@ class KnownFaults:
     def met(self, mix: int, stages: Sequence[StageSetup], failed: Failed) -> StageSetup | None:
         """Take a failure in. stages: that the task rendered. The stage not to be tried again, None = none is yet."""
         stage = concerned(stages, failed)
-        if stage is None:
+        if stage is None or (failed.cause is Cause.ERROR and failed.position):
             return None
         fault = (mix, stage, failed.cause, failed.what)
         self._met[fault] = self._met.get(fault, 0) + 1
@@ -44,9 +45,9 @@ def concerned(stages: Sequence[StageSetup], failed: Failed) -> StageSetup | None
 
 
 def _is_named(stage: StageSetup, failed: Failed) -> bool:
-    label = f"'{stage.name}' ({plugin_word(stage.path)})" if stage.path else f"'{stage.name}'"
+    label = stage_label(stage.name, stage.path)
     if failed.cause is Cause.ERROR:
         return failed.what.startswith((f"stage {label}:", f"{label} "))
     if failed.position:
         return failed.position.endswith(f" in {label}")
-    return failed.phase == f"loading and setting '{stage.name}' ({stage.path})"
+    return failed.phase == loading(stage)

@@ -11,8 +11,8 @@ import numpy as np
 
 from sweeper.audio import AudioFormat, SoundFile, audio_hash, blocks, inspect
 from sweeper.errors import AudioFileError, PluginError
-from sweeper.host.setup import StageSetup, grouped
-from sweeper.host.stage import HostedStage, stage_label
+from sweeper.host.setup import StageSetup, grouped, loading, stage_label
+from sweeper.host.stage import HostedStage
 from sweeper.records import RideRecord, StageRecord
 from sweeper.render.inside import InsideOrder
 from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
@@ -72,7 +72,7 @@ class Room:
                                       "put it back as it was, or start a new run")  # fmt: skip
 
     def _hosted(self, setup: StageSetup) -> HostedStage:
-        self.report.phase(f"loading and setting '{setup.name}' ({setup.path})", self.job.patience_s)
+        self.report.phase(loading(setup), self.job.patience_s)
         with placed(setup):
             return HostedStage(setup, self.format, self.job.block_frames, self.report.beat)
 

@@ -13,7 +13,7 @@ from sweeper.host import behaviour
 from sweeper.host.behaviour import Finding
 from sweeper.host.instance import delay_frames
 from sweeper.host.routing import taken_apart
-from sweeper.host.setup import StageSetup
+from sweeper.host.setup import StageSetup, loading
 from sweeper.host.stage import HostedStage
 from sweeper.meter.lateness import Lateness, lateness
 from sweeper.render.room import chunk_frames, placed
@@ -37,7 +37,7 @@ def try_stage(order: TrialOrder, report: Report) -> Tried:
     Its blend and rides are left out, for they would hide a delay. Raises PluginError, SettingError or StateError.
     """
     setup = _alone(order.setup)
-    report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
+    report.phase(loading(setup), order.patience_s)
     with placed(setup):
         stage = HostedStage(setup, order.format, order.block_frames, report.beat)
         report.phase("rendering noise", order.patience_s)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.audio import AudioFormat, SoundFile, blocks, inspect
-from sweeper.host.setup import StageSetup, grouped
+from sweeper.host.setup import StageSetup, grouped, loading
 from sweeper.host.stage import HostedStage
 from sweeper.meter.loudest import loudest_start, powers_of
 from sweeper.render.room import FILE_PATIENCE_S, placed
@@ -44,7 +44,7 @@ def render_twice(order: TwiceOrder, report: Report) -> tuple[Residual, ...]:
 
 
 def _hosted(setup: StageSetup, file: SoundFile, order: TwiceOrder, report: Report) -> HostedStage:
-    report.phase(f"loading and setting '{setup.name}' ({setup.path})", order.patience_s)
+    report.phase(loading(setup), order.patience_s)
     with placed(setup):
         format = AudioFormat(file.format.channels, file.format.rate_hz)
         return HostedStage(replace(setup, bus=""), format, order.block_frames, report.beat)  # buses are summed here

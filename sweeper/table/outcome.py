@@ -141,6 +141,15 @@ class Ledger:
                    tuple(trouble), data)  # fmt: skip
 
 
+def spared_warnings(tally: Tally) -> tuple[str, ...]:
+    """That rows have failed without a try. Not in the rows, which are the same with any number of workers."""
+    if not tally.spared:
+        return ()
+    were = "variant was" if tally.spared == 1 else "variants were"
+    return (f"{tally.spared} {were} not tried: two with the same stage so set had ended before, in the words of their "
+            "rows (`not tried` in log.jsonl names them)",)  # fmt: skip
+
+
 def work_data(plan: Plan, tally: Tally, folder: RunFolder, wall_s: float) -> dict[str, object]:
     """What was done, for run.json. `total_...`: with what was done each time that the run was at work."""
     worked = list(folder.logged("worked"))

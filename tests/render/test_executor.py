@@ -30,11 +30,11 @@ from sweeper.workers import Cause, Done, Failed, Task
 FRAMES = 1000
 FORMAT = AudioFormat(2, 44100)
 SOURCE = Source("mix.wav", "a mix", 2, 44100, FRAMES)
-Fault = Callable[[Task], Exception | None]
+Fault = Callable[[Task], Exception | Failed | None]
 
 
 class PlayedPool:
-    """Two workers. fault: gives the error that a task ends with, None = it is done. steps: rendered, by their stage."""
+    """Two workers. fault: gives what a task ends with, None = it is done. steps: rendered, by their stage."""
 
     def __init__(self, fault: Fault = lambda task: None) -> None:
         self.fault = fault
@@ -59,7 +59,10 @@ class PlayedPool:
                 yield self._done(under_way.pop(0))
 
     def _done(self, task: Task) -> Done | Failed:
-        if (error := self.fault(task)) is not None:
+        error = self.fault(task)
+        if isinstance(error, Failed):
+            return replace(error, key=task.key)
+        if error is not None:
             return Failed(task.key, Cause.ERROR, getattr(error, "what", "failed"), "", "", (), error)
         job = task.argument
         covered = job.start.covered if job.start else 0
@@ -281,28 +284,50 @@ def test_bypassed_stages_are_counted_when_a_start_is_named(store):
     assert [stage.name for stage in pool.jobs["0001"].stages[3:]] == ["c"]
 
 
-def fault_of(name: str, raw: float, what: str = "gave nan instead of a sample, channel 1 at 0:00.1") -> Fault:
+def crashed(name: str, at: str = "0:00.1") -> Failed:
+    """A plugin that took its process along."""
+    place = f"{at} in '{name}' ({name})"
+    return Failed("", Cause.CRASHED, f"crashed while rendering at {place}", "rendering", place, (), None)
+
+
+def raised(name: str) -> Failed:
+    """A plugin that gave what is no sample."""
+    what = f"'{name}' ({name}) gave nan instead of a sample, channel 1 at 0:00.1"
+    return Failed("", Cause.ERROR, what, "rendering", f"0:00.0 in '{name}' ({name})", (), PluginError(what))
+
+
+def fault_of(name: str, raw: float, how: Callable[[str], Failed] = crashed) -> Fault:
     """A plugin that fails wherever the stage of that name is rendered with that setting."""
 
-    def fault(task: Task) -> Exception | None:
+    def fault(task: Task) -> Failed | None:
         job = task.argument
         behind = job.stages[job.start.covered if job.start else 0 :]
         bad = any(s.name == name and s.settings[0].raw == raw for s in behind)
-        return PluginError(f"'{name}' ({name}) {what}") if bad else None
+        return how(name) if bad else None
 
     return fault
 
 
 def test_the_same_fault_in_the_same_place_is_not_tried_a_third_time(store):
     found, pool = grid([4, 1, 2]), PlayedPool(fault_of("c", 0.125))
-    _, outcomes, log = carried_out(found, store, pool)
+    execution, outcomes, log = carried_out(found, store, pool)
     failed = [id for id, outcome in outcomes.items() if isinstance(outcome, Failed)]
     assert failed == ["0002", "0004", "0006", "0008"] and len(outcomes) == 8
     assert {outcomes[id].key for id in failed} == {*failed}
     assert len({outcomes[id].what for id in failed}) == 1, "the words of those that were tried"
     spared = [event["task"] for event in log if event["event"] == "not tried"]
     assert spared and {*spared} == {*failed} - {*pool.began}
+    assert execution.tally.spared == len(spared)
     assert "0002" in pool.began and "0004" in pool.began and "0008" not in pool.began
+
+
+def test_sound_that_is_none_may_come_from_what_feeds_the_stage_and_is_tried_every_time(store):
+    found, pool = grid([4, 1, 2]), PlayedPool(fault_of("c", 0.125, raised))
+    execution, outcomes, log = carried_out(found, store, pool)
+    failed = {id for id, outcome in outcomes.items() if isinstance(outcome, Failed)}
+    assert failed == {"0002", "0004", "0006", "0008"} <= {*pool.began}
+    assert not [event for event in log if event["event"] == "not tried"]
+    assert execution.tally.spared == 0
 
 
 def test_another_setting_of_the_stage_is_tried(store):
@@ -341,10 +366,10 @@ def test_a_fault_that_no_plugin_has_is_tried_every_time(store):
 
 
 def test_steps_that_only_spared_variants_wanted_are_spared_too(store):
-    def broken(task: Task) -> Exception | None:
+    def broken(task: Task) -> Failed | None:
         if task.key.startswith("step"):
             return None
-        return PluginError(f"'c' (c) kept back audio at {task.argument.stages[2].settings[0].raw}")
+        return crashed("c", f"0:00.{task.argument.stages[2].settings[0].raw}")
 
     found, pool = grid([6, 2, 2]), PlayedPool(broken)
     execution, outcomes, _ = carried_out(found, store, pool)

@@ -6,10 +6,13 @@ from dataclasses import replace
 
 import pytest
 from planning import setup
+from plugin_fixtures import stage
 
+from sweeper.audio import AudioFormat
 from sweeper.errors import AudioFileError, PluginError, StateError, StoreError
 from sweeper.render.known_faults import KnownFaults, concerned
-from sweeper.workers import Cause, Failed
+from sweeper.render.orders import TimeOrder
+from sweeper.workers import Cause, Failed, Task
 
 GLUE, COLOUR = setup("a"), setup("b")
 STAGES = (GLUE, COLOUR)
@@ -53,6 +56,23 @@ def test_the_second_time_is_enough():
     faults = KnownFaults()
     assert faults.met(0, STAGES, HUNG) is None
     assert faults.met(0, STAGES, replace(HUNG, key="002")) == COLOUR
+
+
+def test_what_is_wrong_with_the_sound_is_not_known_and_what_does_not_load_is():
+    spoilt = raised(PluginError("'a' (a) gave nan instead of a sample, channel 1 at 0:03.1"))
+    refused = replace(raised(StateError("stage 'a' (a): the state does not fit")), position="")
+    faults = KnownFaults()
+    assert [faults.met(0, STAGES, spoilt) for _ in range(3)] == [None, None, None]
+    assert [faults.met(0, STAGES, refused) for _ in range(2)] == [None, GLUE]
+
+
+def test_a_plugin_that_crashes_while_it_is_set_is_known_by_its_workers_own_words(pool, probes):
+    """`tests/plugins`: the probe crashes as soon as a setting is put."""
+    odd = stage(probes["segfault_set"], name="odd", Amount="7")
+    order = TimeOrder((stage(probes["gain"]), odd), AudioFormat(2, 44100), 0.5, 1024, 20.0)
+    tasks = [Task(key, "sweeper.render.file_tasks:time_chain", order, "the test") for key in ("001", "002")]
+    faults = KnownFaults()
+    assert [faults.met(0, order.stages, outcome) for outcome in pool.map_in_order(tasks)] == [None, odd]
 
 
 @pytest.mark.parametrize(

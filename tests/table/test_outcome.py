@@ -7,8 +7,9 @@ from datetime import datetime
 
 from sweeper.chain import load_chain
 from sweeper.plan.tree import Facts
+from sweeper.render.executor import Tally
 from sweeper.render.folder import RunFolder
-from sweeper.table.outcome import Ledger
+from sweeper.table.outcome import Ledger, spared_warnings
 
 NOW = datetime(2026, 11, 24, 18, 5, 9)
 
@@ -24,3 +25,9 @@ def test_every_state_file_is_kept_with_the_run_under_its_hash(tmp_path):
     (kept,) = (folder.path / "states").iterdir()
     assert kept.read_bytes() == b"VST3 and so on"
     assert kept.name == hashlib.sha256(b"VST3 and so on").hexdigest() + ".vstpreset"
+
+
+def test_rows_that_failed_without_a_try_are_told_of():
+    assert spared_warnings(Tally()) == ()
+    assert spared_warnings(Tally(spared=1))[0].startswith("1 variant was not tried: ")
+    assert spared_warnings(Tally(spared=12))[0].startswith("12 variants were not tried: ")
