@@ -85,8 +85,8 @@ class StageRecord:
     latency_frames: as reported after the render. Trims in dB. output: the chain file has it under `output`.
     label: what the table calls it among its alternatives, "" where it has none. The rest as in the chain's `Stage`;
     latency: as written, "" where the plugin's own word holds. returned: for a stage outside, one; else none.
-    repeats: how the stage came out when it was last rendered twice, in two processes: "identical", or the peak of what
-    differed, "-96.3 dBFS"; "" = that was not tried.
+    repeats: how the stage came out when it was rendered twice, in two processes: "identical", in these settings, or the
+    peak of what differed, "-96.3 dBFS", in these or others; "" = that was not tried.
     """
 
     name: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -36,17 +36,21 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
             stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
-            patience_s=patience_s, files=known, repeats=tuple(_repeats(setup, floors) for setup in variant.stages),
+            patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
         )
         for variant in found
     }  # fmt: skip
 
 
-def _repeats(setup: StageSetup, floors: Mapping[StageSetup, float | None]) -> str:
-    if setup not in floors or setup.bypass:
-        return ""
-    floor = floors[setup]
-    return "identical" if floor is None else f"{floor:.1f} dBFS"
+def _all_repeats(variant: Variant, floors: Mapping[StageSetup, float | None]) -> Iterator[str]:
+    """What a sheet says of each stage. A stage that a reach turns ends in settings in which it was not tried."""
+    turned = {turn.stage for turn in variant.turns}
+    for number, setup in enumerate(variant.stages):
+        floor = floors.get(setup)
+        if setup not in floors or setup.bypass or (floor is None and number in turned):
+            yield ""
+        else:
+            yield "identical" if floor is None else f"{floor:.1f} dBFS"
 
 
 def mix_file(mix: Measured) -> MixFile:

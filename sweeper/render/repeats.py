@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,7 @@ from tempfile import TemporaryDirectory
 
 from sweeper.errors import RunFolderError
 from sweeper.host.setup import StageSetup
-from sweeper.plan.tree import Facts
+from sweeper.plan.tree import Facts, recipe
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
 from sweeper.render.trial_orders import Repeats, Residual, TwiceOrder
@@ -28,10 +29,14 @@ FreshPool = Callable[[], Pool]
 
 @dataclass(frozen=True)
 class Repeated:
-    """stages: each stage, by name and label. whole: the chain of the first variant."""
+    """stages: each stage, by name and label, at its worst. whole: the chain of the first variant.
+
+    trouble: why it will not be remembered, "" where it is, or was not to be.
+    """
 
     stages: Mapping[StageKey, Repeats]
     whole: Repeats
+    trouble: str = ""
 
 
 def repeats(found: Sequence[Variant], mixes: Sequence[Measured], facts: Facts, folder: Path | None, block_frames: int,
@@ -49,22 +54,35 @@ def repeats(found: Sequence[Variant], mixes: Sequence[Measured], facts: Facts, f
         whole = whole or chain
         for setup, one in zip(heard(variant), each, strict=True):
             if setup.path:
-                stages.setdefault(key_of(setup), one)
-                floors.setdefault(_name(setup, facts), one.floor_dbfs)
-    if folder is not None:
-        _write(folder, {**_read(folder), **floors})
-    return Repeated(stages, whole or Repeats(Residual(None, None), Residual(None, None)))
+                stages[key_of(setup)] = max(one, stages.get(key_of(setup), one), key=_unlike)
+                for name in (_name(setup, facts), _exact_name(setup, facts)):
+                    floors[name] = _worse(one.floor_dbfs, floors.get(name))
+    trouble = _remember(folder, floors) if folder is not None else ""
+    return Repeated(stages, whole or Repeats(Residual(None, None), Residual(None, None)), trouble)
+
+
+def _unlike(one: Repeats) -> tuple[float, ...]:
+    """What orders by how little it repeats."""
+    return tuple(-math.inf if r.peak_dbfs is None else r.peak_dbfs for r in (one.fresh, one.again))
+
+
+def _worse(one: float | None, other: float | None) -> float | None:
+    return max((floor for floor in (one, other) if floor is not None), default=None)
 
 
 def floors_of(found: Sequence[Variant], facts: Facts, folder: Path | None) -> dict[StageSetup, float | None]:
     """What is remembered: stage -> the peak, in dBFS, of what differs from one process to the next; None = nothing.
 
-    A stage that was never rendered twice is not there. One that was is known by its program, state and channels, in
-    whatever settings.
+    A floor is known by its stage's program, state and channels, the worst of whatever settings; that nothing differs,
+    by all that decides what it does. A stage of which neither is known is not there.
     """
     known = _read(folder) if folder is not None else {}
-    names = {setup: _name(setup, facts) for variant in found for setup in heard(variant) if setup.path}
-    return {setup: known[name] for setup, name in names.items() if name in known}
+    told: dict[StageSetup, float | None] = {}
+    for setup in (setup for variant in found for setup in heard(variant) if setup.path):
+        exact, floor = _exact_name(setup, facts), known.get(_name(setup, facts))
+        if exact in known or floor is not None:
+            told[setup] = known.get(exact, floor)
+    return told
 
 
 def _covering(found: Sequence[Variant]) -> Iterator[Variant]:
@@ -93,8 +111,12 @@ def _tried(variant: Variant, mix: Path, block_frames: int, patience_s: float, fr
 
 
 def _name(setup: StageSetup, facts: Facts) -> str:
-    recipe = [facts.programs[setup.path], facts.states[str(setup.state)] if setup.state else "", setup.channels.value]
-    return hashlib.sha256(json.dumps(recipe).encode()).hexdigest()[:24]
+    build = [facts.programs[setup.path], facts.states[str(setup.state)] if setup.state else "", setup.channels.value]
+    return hashlib.sha256(json.dumps(build).encode()).hexdigest()[:24]
+
+
+def _exact_name(setup: StageSetup, facts: Facts) -> str:
+    return hashlib.sha256(recipe([setup], facts).encode()).hexdigest()[:24]
 
 
 def _read(folder: Path) -> dict[str, float | None]:
@@ -106,9 +128,13 @@ def _read(folder: Path) -> dict[str, float | None]:
         return {}
 
 
-def _write(folder: Path, floors: Mapping[str, float | None]) -> None:
-    rounded = {name: None if floor is None else round(floor, 1) for name, floor in floors.items()}
+def _remember(folder: Path, floors: Mapping[str, float | None]) -> str:
+    """Keep what was found, the worst of it and of what was known before; returns why that cannot be, else ""."""
+    known = _read(folder)
+    both = {**known, **{name: _worse(floor, known.get(name)) for name, floor in floors.items()}}
+    rounded = {name: None if floor is None else round(floor, 1) for name, floor in both.items()}
     try:
         write_whole(folder / FLOORS_NAME, json.dumps(rounded) + "\n")
-    except RunFolderError:  # a full disk: sheets will not say it, nothing else is lost
-        return
+    except RunFolderError as exc:  # sheets will not say it, nothing else is lost
+        return exc.what
+    return ""

@@ -49,6 +49,8 @@ def trial_warnings(chain: Chain, examined: Examined, shown: Shown) -> tuple[str,
             found += [f"'{stage.name}' ({plugin.name}) {words}" for words in _warned(plugin, tried)]
     if shown.repeated and shown.repeated.whole.verdict != "repeats":
         found.append(f"the chain of the first variant {shown.repeated.whole.verdict}: a recall will differ as much")
+    if shown.repeated and shown.repeated.trouble:
+        found.append(f"sheets of runs will not say which stages repeat: {shown.repeated.trouble}")
     return tuple(dict.fromkeys(found))
 
 

@@ -70,3 +70,14 @@ def test_a_reach_is_handed_on_whole_goal_tolerance_and_every_stop(found):
         GoalOrder("crest_db", 8.0, -1, 0.1, True, "crest >= 8 dB"),
         GoalOrder("overs", 2.0, 1, 1.0, True, "overs <= 2"),
     )
+
+
+def test_a_stage_that_is_solved_ends_where_it_was_not_rendered_twice(chain, tmp_path):
+    files = [SoundFile(m.file, AudioFormat(2, RATES_HZ[m.written]), 999999, "WAV", "FLOAT") for m in chain.mixes]
+    mixes = [Measured(file, Measurements({}), "") for file in files]
+    folder = RunFolder.create(tmp_path / "results", "test", datetime(2026, 11, 24))
+    first = variants(chain, EXAMINED)[:1]
+    for floor, told in ((None, ("identical", "")), (-90.0, ("-90.0 dBFS", "-90.0 dBFS"))):
+        floors = dict.fromkeys(first[0].stages, floor)
+        (job,) = jobs(chain, first, mixes, folder, datetime(2026, 11, 24), 7.0, {}, floors).values()
+        assert job.repeats == told

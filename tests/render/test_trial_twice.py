@@ -109,20 +109,53 @@ def test_alternatives_are_tried_in_as_few_variants_as_have_them_all(tmp_path, pr
     assert found.whole.verdict == "repeats", "that of the first variant"
 
 
-def test_floors_are_remembered_for_a_build_in_whatever_settings(tmp_path, probes):
+def test_floors_are_remembered_for_a_build_and_that_nothing_differs_for_its_settings(tmp_path, probes):
     noisy, steady = stage(probes["noise_process"], name="noisy"), stage(probes["gain"], name="steady")
     store = tmp_path / "store"
     store.mkdir()
     variants, known = [variant(noisy, steady)], facts(noisy, steady)
     assert floors_of(variants, known, store) == {}
-    tried(tmp_path, found=variants, remembered=store)
-    turned = stage(probes["noise_process"], name="again", Amount="7")
-    told = floors_of([variant(turned, steady)], known, store)
+    assert tried(tmp_path, found=variants, remembered=store).trouble == ""
+    turned, louder = stage(probes["noise_process"], name="again", Amount="7"), stage(probes["gain"], Amount="7")
+    told = floors_of([variant(turned, steady, louder)], known, store)
     assert told[steady] is None
+    assert louder not in told, "nobody looked"
     assert -60 < told[turned] < -53.9
     newer = replace(known, programs={**known.programs, noisy.path: "a newer build"})
     assert floors_of([variant(turned, steady)], newer, store) == {steady: None}
     assert floors_of(variants, known, None) == {}
+
+
+def found_twice(monkeypatch, *peaks: float | None) -> None:
+    """In place of two workers: what each variant's first stage differs by from one process to the next."""
+    left = iter(peaks)
+
+    def tried_variant(found: Variant, *_: object) -> list[Repeats]:
+        one = Repeats(NOTHING, Residual(next(left), None))
+        return [one, *[Repeats(NOTHING, NOTHING)] * len(found.stages)]
+
+    monkeypatch.setattr("sweeper.render.repeats._tried", tried_variant)
+
+
+def test_the_worst_of_what_was_met_is_kept(tmp_path, monkeypatch):
+    def settings(amount: str) -> Variant:
+        return variant(stage("a.vst3", name="first", Amount=amount), stage("b.vst3", name=f"more {amount}"))
+
+    one, two, three = settings("1"), settings("2"), settings("3")
+    known = facts(*one.stages)
+    found_twice(monkeypatch, None, -70.0, -80.0)
+    told = tried(tmp_path, found=[one, two, three], remembered=tmp_path).stages
+    assert told["first", ""].floor_dbfs == -70.0
+    found_twice(monkeypatch, None)
+    tried(tmp_path, found=[two], remembered=tmp_path)
+    floors = floors_of([one, two, three, settings("4")], known, tmp_path)
+    assert [floors[v.stages[0]] for v in (one, two, three, settings("4"))] == [None, -70.0, -80.0, -70.0]
+
+
+def test_what_cannot_be_remembered_is_told(tmp_path, monkeypatch):
+    found_twice(monkeypatch, None)
+    gone = tmp_path / "gone"
+    assert f"cannot write {gone / FLOORS_NAME}" in tried(tmp_path, stage("a.vst3"), remembered=gone).trouble
 
 
 @pytest.mark.parametrize("content", ["", "[]", '{"a": "low"}'])

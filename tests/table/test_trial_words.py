@@ -89,6 +89,7 @@ def test_what_is_as_it_should_be_is_not(warned, one):
 
 
 def test_a_chain_that_does_not_repeat_is_warned_of(warned):
+    assert warned(Shown({}, Repeated({KEY: STEADY}, STEADY, "cannot write X")))[0].endswith("repeat: cannot write X")
     (said,) = warned(Shown({}, Repeated({KEY: NOISY}, NOISY)))
     assert said == ("the chain of the first variant never repeats (floor -54.0 dBFS, -38 dB against the sound): "
                     "a recall will differ as much")  # fmt: skip
