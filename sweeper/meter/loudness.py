@@ -80,14 +80,11 @@ def finish(state: Loudness) -> Findings:
     frames = _frames_in(state)
     if not frames:
         return dict.fromkeys((*KEYS, "mono_loss_lu"), absent(EMPTY))
-    weights = WEIGHTS.get(state.format.channels)
-    if weights is None:
+    if state.format.channels not in WEIGHTS:
         why = f"no loudness weights are defined for {state.format.channels} channels"
         return dict.fromkeys((*KEYS, "mono_loss_lu"), absent(why))
-    energies = _with_silence(state)
-    edges = _edges(state.format.rate_hz, energies.shape[1])
+    energies, summed, edges = _summed(state)
     complete = _sub_blocks_in(state.format.rate_hz, frames)
-    summed = np.asarray(weights) @ energies[: len(weights)]
     momentary = _window_powers(summed[:complete], edges, MOMENTARY)
     into_silence = _window_powers(summed, edges, SHORT_TERM)
     short_term = into_silence[: max(complete - SHORT_TERM + 1, 0)]
@@ -110,14 +107,19 @@ def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
     number of channels without weights.
     Source: EBU Tech 3341 v4 section 2.2 (both windows, ungated, at least ten times a second).
     """
-    weights = WEIGHTS.get(state.format.channels)
     frames = _frames_in(state)
-    if weights is None or not frames:
+    if not frames or state.format.channels not in WEIGHTS:
         return np.zeros(0), np.zeros(0)
-    complete = _sub_blocks_in(state.format.rate_hz, frames)
-    summed = np.asarray(weights) @ _with_silence(state)[: len(weights), :complete]
-    edges = _edges(state.format.rate_hz, complete)
-    return _window_powers(summed, edges, MOMENTARY)[::HOP], _window_powers(summed, edges, SHORT_TERM)[::HOP]
+    _, summed, edges = _summed(state)
+    heard = summed[: _sub_blocks_in(state.format.rate_hz, frames)]
+    return _window_powers(heard, edges, MOMENTARY)[::HOP], _window_powers(heard, edges, SHORT_TERM)[::HOP]
+
+
+def _summed(state: Loudness) -> tuple[Doubles, Doubles, Frames]:
+    """Of everything seen and the silence after it: energies, (rows, sub-blocks), their weighted sums, and the edges."""
+    weights, energies = WEIGHTS[state.format.channels], _with_silence(state)
+    edges = _edges(state.format.rate_hz, energies.shape[1])
+    return energies, np.asarray(weights) @ energies[: len(weights)], edges
 
 
 def _frames_in(state: Loudness) -> int:

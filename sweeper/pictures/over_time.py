@@ -9,13 +9,14 @@ import numpy as np
 from sweeper.meter.curves import levels
 from sweeper.meter.gating import ABSOLUTE_GATE_LUFS, ABSOLUTE_GATE_POWER, OFFSET_LUFS
 from sweeper.meter.grid import Doubles
+from sweeper.meter.loudness import HOP, MOMENTARY, SHORT_TERM, SUB_BLOCKS_PER_S
 from sweeper.pictures.axis import Axis, nice_step, round_values
 from sweeper.pictures.frame import Key, beside, edge, grid, heading, legend, nothing_there
 from sweeper.pictures.look import BLACK, BLUE, INTEGRATED_DASH, ORANGE, SKY_BLUE, TARGET_DASH
 from sweeper.pictures.subject import Subject
 from sweeper.pictures.svg import curve, line, signed
 
-HOP_S, MOMENTARY_S, SHORT_TERM_S = 0.1, 0.4, 3.0
+HOP_S, MOMENTARY_S, SHORT_TERM_S = (blocks / SUB_BLOCKS_PER_S for blocks in (HOP, MOMENTARY, SHORT_TERM))
 LEAST_SPAN_LU, LARGEST_SPAN_LU = 20.0, 60.0
 QUIET_PERCENT = 3  # what is quieter for so short a time does not stretch the scale: it lies at the lower edge
 
@@ -57,8 +58,8 @@ def over_time(subject: Subject, across: Axis, top_px: float, bottom_px: float, t
 
 def over_time_heading(subject: Subject, across: Axis, y_px: float) -> list[str]:
     """What the chart shows, and what its lines are."""
-    keys = [Key("momentary, 400 ms", SKY_BLUE, 1.0), Key("short-term, 3 s", BLUE, 2.5),
-            *(key for _, key in _levels(subject))]  # fmt: skip
+    keys = [Key(f"momentary, {1000 * MOMENTARY_S:g} ms", SKY_BLUE, 1.0),
+            Key(f"short-term, {SHORT_TERM_S:g} s", BLUE, 2.5), *(key for _, key in _levels(subject))]  # fmt: skip
     return heading(across.start_px, y_px, "Loudness over time", "LUFS, at the end of each window") + legend(
         across.end_px, y_px, keys
     )
