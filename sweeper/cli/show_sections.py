@@ -9,6 +9,7 @@ from sweeper.chain.template import yaml_text
 from sweeper.render.proposing import Proposal, Proposed
 from sweeper.units import clock
 
+# Both ours, not tried otherwise.
 AS_LOUD_LU = 0.5  # less is not told
 BALANCE_DB = 1.5  # bass or top against the mids: less is not told
 

@@ -24,6 +24,8 @@ from sweeper.units import gain
 
 #: What the two copies are multiplied by on the way in, -42.1 and -30.1 dB: powers of two, so that nothing is rounded.
 QUIET, LESS_QUIET = 1 / 128, 1 / 32
+# What follows down to CLEAR_OF_FLOOR_DB is ours, tried on the processors of tests/meter/test_quiet_copy.py, but for
+# NOISE_BETWEEN, which follows from the factors.
 #: The attenuation is told over the loudest stretch of so many seconds.
 LOUDEST_S = 30.0
 #: Windows so far below the loudest say nothing of the attenuation: pauses, noise.
@@ -113,12 +115,6 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     remarks = tuple(words for words, holds in said.items() if holds)
     told_by = _without_noise(of_less_quiet, between) if noisy else of_quiet
     return Explained(residue_db, floor_db, *_attenuation(told_by), remarks)
-
-
-def explained(output: Samples, quiet: Samples, less_quiet: Samples, rate_hz: int) -> Explained:
-    """The three in one, of sounds in memory, (channels, frames) each; the copies as they came out."""
-    state = start(AudioFormat(output.shape[0], rate_hz))
-    return finish(advance(state, output, quiet, less_quiet))
 
 
 def _left_db(fitted: Fitted) -> float | None:

@@ -18,10 +18,11 @@ from sweeper.meter.novelty import distance_db, novelty, peaks
 
 WINDOWS_PER_FRAME = 10  # novelty looks at half a second at a time
 FRAMES_PER_S = WINDOWS_PER_S // WINDOWS_PER_FRAME
+# Down to REFINED_BY_S: ours, tried on the signals of tests/meter/test_sections.py.
 LEAST_SIDE_S, MOST_SIDE_S = 4.0, 16.0  # what is compared on either side of a moment: the shortest part, within these
 FLOOR_DB = -60.0  # under the loudest band of the mix, nothing is told apart
 LOUDNESS_COUNTS_AS = 9  # bands: a quarter of a distance is loudness, so that one tone that gets louder is a change too
-LEAST_NOVELTY_DB = 0.7
+LEAST_NOVELTY_DB = 0.7  # what is less new than that begins no part
 ALIKE_DB = 2.5  # parts whose mean levels differ by less, RMS over bands and loudness, are alike
 REFINED_OVER_S, REFINED_BY_S = 2.0, 1.0  # a boundary is put where so much on either side differs most; how far it goes
 LEAST_SOUND_S = 0.4  # one block of BS.1770: under it there is no loudness
@@ -34,14 +35,13 @@ TOP_BANDS = slice(MID_BANDS.stop, None)
 class Part:
     """A stretch of the mix. kind: parts of one number are alike; numbers in order of appearance, from 0.
 
-    start_s, end_s: whole tenths of a second. novelty_db: how new its beginning is; 0 for the first.
+    start_s, end_s: whole tenths of a second.
     bass_db, top_db: level under 140 Hz, and over 2.2 kHz, over that between them; None where one of the two is silent.
     """
 
     start_s: float
     end_s: float
     kind: int
-    novelty_db: float
     bass_db: float | None
     top_db: float | None
 
@@ -61,12 +61,12 @@ def sections(found: BandPowers, most: int, shortest_s: float) -> tuple[Part, ...
         return ()
     floor = _floor(found.powers)
     levels = _levels(found.powers, floor)
-    chosen = {} if most == 1 else _boundaries(found, levels, floor, tenths, shortest_s)
+    chosen = [] if most == 1 else _boundaries(found, levels, floor, tenths, shortest_s)
     edges = _told_apart(levels, [tenths[0], *sorted(chosen), tenths[1]])
     edges = _told_apart(levels, _fewer(levels, edges, most))
     kinds = _kinds(np.array([_mean_levels(levels, *part) for part in pairwise(edges)]))
     return tuple(
-        Part(first / 10, end / 10, kind, chosen.get(first, 0.0), *_balance(found.powers, first, end))
+        Part(first / 10, end / 10, kind, *_balance(found.powers, first, end))
         for (first, end), kind in zip(pairwise(edges), kinds, strict=True)
     )
 
@@ -100,17 +100,16 @@ def _frame_powers(powers: Doubles) -> Doubles:
 
 
 def _boundaries(found: BandPowers, levels: Doubles, floor: float, tenths: tuple[int, int],
-                shortest_s: float) -> dict[int, float]:  # fmt: skip
-    """Tenths of a second where a part may begin, with their novelty: the newest first, none too near another."""
+                shortest_s: float) -> list[int]:  # fmt: skip
+    """Tenths of a second where a part may begin: the newest first, none too near another."""
     begin = tenths[0] * WINDOWS_PER_S // 10
     frames = _levels(_frame_powers(found.powers[begin : tenths[1] * WINDOWS_PER_S // 10]), floor)
     side = round(min(max(shortest_s, LEAST_SIDE_S), MOST_SIDE_S) * FRAMES_PER_S)
-    values = novelty(frames, side)
-    chosen: dict[int, float] = {}
-    for peak in peaks(values, LEAST_NOVELTY_DB):
+    chosen: list[int] = []
+    for peak in peaks(novelty(frames, side), LEAST_NOVELTY_DB):
         tenth = _refined(levels, tenths[0] + round((int(peak) + 1) * 10 / FRAMES_PER_S), tenths)
         if all(abs(tenth - other) >= shortest_s * 10 for other in (*tenths, *chosen)):
-            chosen[tenth] = float(values[peak])
+            chosen.append(tenth)
     return chosen
 
 

@@ -102,6 +102,7 @@ def test_no_samples_have_no_levels():
     assert findings["overs"].value == 0
 
 
+@settings(deadline=None)
 @given(gain_db=st.floats(-80, 40))
 def test_a_gain_moves_levels_and_leaves_the_crest(gain_db):
     music = noise(0.1)

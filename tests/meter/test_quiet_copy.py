@@ -11,9 +11,15 @@ from scipy.signal import butter, sosfilt
 
 from sweeper.audio import AudioFormat
 from sweeper.meter import quiet_copy
-from sweeper.meter.quiet_copy import LESS_QUIET, LOST, NO_SOUND, NOISY, QUIET, STILL_AT_WORK, explained
+from sweeper.meter.quiet_copy import LESS_QUIET, LOST, NO_SOUND, NOISY, QUIET, STILL_AT_WORK
 
 RATE_HZ = 48000
+
+
+def explained(output, quiet, less_quiet, rate_hz: int):
+    """The three calls in one, (channels, frames) each; the copies as they came out."""
+    state = quiet_copy.start(AudioFormat(output.shape[0], rate_hz))
+    return quiet_copy.finish(quiet_copy.advance(state, output, quiet, less_quiet))
 
 
 def through(process, sound: np.ndarray, rate_hz: int = RATE_HZ):
