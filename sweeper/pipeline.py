@@ -1,7 +1,7 @@
 """The sentence: every step of a run, once, in order. Read this file first.
 
 chain file -> mixes measured -> plugins examined -> variants -> a plan of shared steps -> rendered and measured, each on
-its targets -> rows -> level-matched -> ranked -> written.
+its targets -> rows -> level-matched -> ranked -> the best looked into -> written.
 """
 
 from __future__ import annotations
@@ -20,15 +20,18 @@ from sweeper.plan.variants import Variant
 from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
 from sweeper.render.executor import Execution
+from sweeper.render.finalists import Finalist, looked_into
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import BLOCK_FRAMES, Rendered
 from sweeper.render.jobs import jobs
+from sweeper.render.looks import Floors
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
 from sweeper.render.repeats import floors_of, repeats
 from sweeper.render.trials import trials
 from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
 from sweeper.table.copies import copies, thin, with_kept
+from sweeper.table.finalists import finalists, rows_looked_into
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, spared_warnings, work_data
 from sweeper.table.row import Row
@@ -144,11 +147,15 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
         todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known, floors)
         solved = {id: rendered.solved for id, rendered in done.items()}
         execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved, outside=ready.outside)
+        rendered: dict[str, Rendered] = {}
         for id, outcome in execution.outcomes():
+            if not isinstance(outcome, Failed):
+                rendered[id] = outcome
             rows[id] = _row(chain, plan.variants[id], outcome, folder)
             options.row_done(rows[id])
         matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
         ranked = with_kept(chain, ranked_rows(chain, matched))
+        ranked = _looked_into(ranked, {**done, **rendered}, ready, floors, folder, desk, options)
         ledger.write_table(ranked)
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
@@ -161,6 +168,17 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
         raise ledger.interrupted(_all_that_is_there(ready, rows, folder, desk)) from exc
     except SweeperError as exc:
         raise ledger.stopped(_all_that_is_there(ready, rows, folder, desk), exc) from exc
+
+
+def _looked_into(rows: list[Row], rendered: dict[str, Rendered], ready: Ready, floors: Floors, folder: RunFolder,
+                 desk: Desk, options: Options) -> list[Row]:  # fmt: skip
+    """The rows, those of the best with what was found inside their chains."""
+    best = finalists(rows)
+    if not best:
+        return rows
+    options.watch({"event": "looking", "variants": len(best)})
+    chosen = [Finalist(variant, rendered[variant.id]) for variant in ready.found if variant.id in best]
+    return rows_looked_into(rows, looked_into(chosen, ready, floors, folder, desk))
 
 
 def _all_that_is_there(ready: Ready, rows: dict[str, Row], folder: RunFolder, desk: Desk) -> list[Row]:

@@ -11,41 +11,71 @@ from sweeper.chain.model import Condition, Mark, Preference
 from sweeper.chain.named_targets import MEETS, conditions_of, read_target, without_target
 from sweeper.chain.nearest import quoted, suggestion
 from sweeper.chain.shapes import folded, listed, single
+from sweeper.chain.stages import StageNames
 from sweeper.chain.values import amount_in
-from sweeper.quantities import BY_NAME, Quantity
+from sweeper.quantities import BY_NAME, Quantity, named_quantity, quantity_of
 from sweeper.targets import BY_ID
 from sweeper.units import plain
 
 RELATIONS = {"<=": "<=", "≤": "<=", ">=": ">=", "≥": ">="}
 EXAMPLE = "write e.g. 'crest >= 8 dB' or 'mono loss <= 1 LU'"
 BUILT = tuple(quantity.name for quantity in BY_NAME.values() if quantity.built)
+OF_STAGES = tuple(quantity.name for quantity in BY_NAME.values() if quantity.inside)
 
 
-def read_quantity(name: str, mark: Mark, faults: Faults) -> Quantity | None:
-    """The quantity of that name; None with a fault when there is none or it is not measured yet."""
+def read_quantity(name: str, mark: Mark, names: StageNames | None, faults: Faults) -> Quantity | None:
+    """The quantity of that name, of a stage too; None with a fault when there is none or it is not measured yet.
+
+    names: the stages that there are; None = not known here: then a stage is taken as it is written.
+    """
     written = folded(plain(name))
-    quantity = BY_NAME.get(written)
-    if quantity is None:
-        if "." in written and written.rpartition(".")[2] in BY_NAME:
-            faults.not_built(mark, f"{quoted(name)}, a measurement of one stage,", TAKE_OUT)
-        else:
-            faults.add(mark, f"no measurement is called {quoted(name)}", suggestion(written, BUILT))
+    meant = named_quantity(written)
+    if meant is None:
+        near = named_quantity(f".{written.partition('.')[2]}")
+        stage = f"{written.partition('.')[0]}." if "." in written else ""
+        known = [f"{stage}{each}" for each in OF_STAGES] if stage and near is None else BUILT
+        faults.add(mark, f"no measurement is called {quoted(name)}", suggestion(written, known))
         return None
+    stage, quantity = meant
     if not quantity.built:
         faults.not_built(mark, quoted(quantity.name), TAKE_OUT)
         return None
-    return quantity
+    if not stage:
+        return quantity
+    if not quantity.inside:
+        faults.add(mark, f"{quantity.name} is measured of the whole master, not of one stage",
+                   f"write {quoted(quantity.name)}; of a stage there are {', '.join(OF_STAGES)}")
+        return None
+    own = _stage(" ".join(plain(name).split())[: len(stage)], mark, names, faults)
+    return None if own is None else quantity_of(f"{own}.{quantity.key}")
 
 
-def read_conditions(node: Node, what: str, faults: Faults, targets: bool = True,
+def _stage(written: str, mark: Mark, names: StageNames | None, faults: Faults) -> str | None:
+    """The stage's name as the chain file has it; None with a fault when there is none that can be looked into."""
+    if names is None:
+        return written
+    stage = names.stages.get(folded(written))
+    if stage is None:
+        if names.complete:
+            known = [each.name for each in names.stages.values()]
+            faults.add(mark, f"no stage is called {quoted(written)}", suggestion(written, known))
+        return None
+    if stage.is_fader or stage.outside:
+        what = "is a bus" if stage.is_fader else "stands outside"
+        faults.add(mark, f"{quoted(stage.name)} {what}: there is nothing to look into", "name a stage with a plugin")
+        return None
+    return stage.name
+
+
+def read_conditions(node: Node, what: str, names: StageNames | None, faults: Faults, targets: bool = True,
                     kept: bool = False) -> tuple[Condition, ...]:  # fmt: skip
     """Every bound of a list; the same bound set twice is a fault. targets: `meets NAME` may stand for several.
 
-    kept: they are a run's, judged by the targets as they were then.
+    names: the stages, None = not known here. kept: they are a run's, judged by the targets as they were then.
     """
     found: dict[tuple[str, str, str], Condition] = {}
     for item in listed(node, what, faults):
-        for condition in _conditions(item, what, faults, targets, kept):
+        for condition in _conditions(item, what, names, faults, targets, kept):
             first = found.setdefault(condition.bounds, condition)
             if first is not condition:
                 add_twice_bounded(condition, first, faults)
@@ -58,14 +88,15 @@ def add_twice_bounded(second: Condition, first: Condition, faults: Faults) -> No
     faults.add(second.mark, what, KEEP_ONE)
 
 
-def _conditions(node: Node, what: str, faults: Faults, targets: bool, kept: bool) -> tuple[Condition, ...]:
+def _conditions(node: Node, what: str, names: StageNames | None, faults: Faults, targets: bool,
+                kept: bool) -> tuple[Condition, ...]:  # fmt: skip
     """The bound of an entry, or those of the target that it names."""
     text = single(node, f"an entry of '{what}'", faults, EXAMPLE)
     named = MEETS.fullmatch(text or "")
     if text is None:
         return ()
     if named is None:
-        condition = _condition(text, node, faults, kept)
+        condition = _condition(text, node, names, faults, kept)
         return () if condition is None else (condition,)
     if not targets:
         faults.add(node.mark, f"{quoted(text)} has no use in '{what}'", f"put it under 'limits'; here {EXAMPLE}")
@@ -74,13 +105,14 @@ def _conditions(node: Node, what: str, faults: Faults, targets: bool, kept: bool
     return () if target is None else conditions_of(target, node.mark)
 
 
-def _condition(text: str, node: Node, faults: Faults, kept: bool) -> Condition | None:
+def _condition(text: str, node: Node, names: StageNames | None, faults: Faults,
+               kept: bool) -> Condition | None:  # fmt: skip
     bound, target = without_target(text)
     parts = re.fullmatch(r"([^<>=≤≥]+?)\s*([<>=≤≥]+)\s*([^<>=≤≥]+)", plain(bound))
     if parts is None or parts[2] not in RELATIONS:
         faults.add(node.mark, f"{quoted(text)} is no bound on a measurement", EXAMPLE)
         return None
-    quantity = read_quantity(parts[1], node.mark, faults)
+    quantity = read_quantity(parts[1], node.mark, names, faults)
     if quantity is None:
         return None
     value = amount_in(parts[3], node, quantity.name, quantity.unit, faults)
@@ -96,8 +128,8 @@ def _condition(text: str, node: Node, faults: Faults, kept: bool) -> Condition |
     return found
 
 
-def read_preferences(node: Node, faults: Faults) -> tuple[Preference, ...]:
-    """What ranks the variants, the weightiest first."""
+def read_preferences(node: Node, names: StageNames | None, faults: Faults) -> tuple[Preference, ...]:
+    """What ranks the variants, the weightiest first. names: the stages, None = not known here."""
     found: dict[str, Preference] = {}
     for item in listed(node, "prefer", faults):
         text = single(item, "an entry of 'prefer'", faults, "write e.g. 'crest highest'")
@@ -108,7 +140,7 @@ def read_preferences(node: Node, faults: Faults) -> tuple[Preference, ...]:
             faults.add(item.mark, f"{quoted(text)} does not say what ranks first",
                        "write e.g. 'crest highest' or 'mono loss lowest'")
             continue
-        quantity = read_quantity(name, item.mark, faults)
+        quantity = read_quantity(name, item.mark, names, faults)
         if quantity is None:
             continue
         preference = Preference(quantity.key, end.casefold() == "highest", item.mark)

@@ -10,7 +10,7 @@ from sweeper.chain.named_targets import names_target, read_target, target_within
 from sweeper.chain.nearest import quoted
 from sweeper.chain.shapes import Field, single
 from sweeper.chain.values import amount_in
-from sweeper.quantities import BY_NAME, Quantity
+from sweeper.quantities import Quantity, named_quantity
 from sweeper.units import plain
 
 #: Quantity -> the lowest and highest goal that can be meant, in its unit. Common practice, no source.
@@ -18,7 +18,10 @@ GOALS: dict[str, tuple[float, float]] = {
     "loudness_lufs": (-60, 0), "momentary_max_lufs": (-60, 6), "short_term_max_lufs": (-60, 3),
     "loudness_range_lu": (0, 40), "true_peak_dbtp": (-60, 6), "sample_peak_dbfs": (-60, 6), "crest_db": (0, 40),
     "rms_dbfs": (-80, 0), "plr_db": (0, 40), "correlation": (-1, 1), "side_mid_db": (-80, 40), "balance_db": (-20, 20),
-    "mono_loss_lu": (0, 20),
+    "mono_loss_lu": (0, 20), "attenuation_db": (0, 40), "attenuation_median_db": (0, 40),
+    "attenuation_most_db": (0, 40), "attenuation_share_pct": (0, 100), "residue_db": (-140, 0),
+    "distortion_pct": (0, 100),
+    "second_harmonic_db": (-140, 0), "third_harmonic_db": (-140, 0),
 }  # fmt: skip
 #: Those that may be capped ("at most"), and the one that is only ever capped.
 CAPPED, ONLY_CAPPED = ("true_peak_dbtp", "sample_peak_dbfs"), "true_peak_dbtp"
@@ -28,7 +31,12 @@ AT_MOST = re.compile(r"at\s+most\s+(.+)", re.IGNORECASE)
 
 def names_quantity(name: str) -> bool:
     """Whether a key is a measurement's name, of the whole or of one stage."""
-    return name in BY_NAME or ("." in name and name.rpartition(".")[2] in BY_NAME)
+    return named_quantity(name) is not None
+
+
+def goals_of(quantity: Quantity) -> tuple[float, float] | None:
+    """The lowest and highest goal that can be meant, in its unit; None for what cannot be landed on."""
+    return GOALS.get(quantity.key.rpartition(".")[2])
 
 
 def is_capped(node: Node) -> bool:
@@ -53,8 +61,11 @@ def read_goal(goal: Field, quantity: Quantity, faults: Faults) -> float | None:
                    f"write {ceiling[1]} alone, or put '{goal.name} <= {ceiling[1]}' under 'limits'")
         return None
     value = amount_in(ceiling[1] if ceiling else text, goal.value, goal.name, quantity.unit, faults)
-    lowest, highest = GOALS[quantity.key]
-    if value is not None and not lowest <= value <= highest:
+    meant = goals_of(quantity)
+    if value is None or meant is None:
+        return None
+    lowest, highest = meant
+    if not lowest <= value <= highest:
         what = f"{goal.name} of {value:g} {quantity.unit}".strip()
         faults.add(goal.value.mark, f"{what} cannot be meant",
                    f"write {lowest:g} {quantity.unit}".rstrip() + f" to {highest:g} {quantity.unit}".rstrip())

@@ -25,13 +25,14 @@ def read_condition_texts(texts: Sequence[str], source: str, kept: bool = False) 
 
     kept: they are a run's, judged by the targets as they were then. Raises ChainFileError with every fault.
     """
-    return _read(texts, source, lambda node, faults: read_conditions(node, source, faults, kept=kept),
+    return _read(texts, source, lambda node, faults: read_conditions(node, source, None, faults, kept=kept),
                  lambda bound: bound.bounds, "bound the same thing from the same side")  # fmt: skip
 
 
 def read_preference_texts(texts: Sequence[str], source: str) -> tuple[Preference, ...]:
     """What ranks, such as "crest highest", the weightiest first. Raises ChainFileError with every fault."""
-    return _read(texts, source, read_preferences, lambda wish: wish.key, "rank by the same measurement")
+    return _read(texts, source, lambda node, faults: read_preferences(node, None, faults),
+                 lambda wish: wish.key, "rank by the same measurement")  # fmt: skip
 
 
 def read_target_text(text: str, source: str) -> Target:
@@ -48,7 +49,7 @@ def preferences_in(chain_text: str, source: str) -> tuple[Preference, ...]:
     faults = Faults(source)
     document = read_document(chain_text, faults)
     wishes = [value for key, value in (document.pairs or () if document else ()) if key.text == "prefer"]
-    found = read_preferences(wishes[0], faults) if wishes else ()
+    found = read_preferences(wishes[0], None, faults) if wishes else ()
     if faults:
         raise ChainFileError(faults.problems)
     return found

@@ -21,7 +21,7 @@ from sweeper.chain.stages import StageNames, read_stages, stage_names
 from sweeper.chain.targets import Targets, read_reach
 from sweeper.chain.vary import Varied, read_vary
 from sweeper.errors import ChainFileError
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 
 EACH_TO_TARGET = "each to target"
 KEEP_RELATIONS = "keep relations"
@@ -61,7 +61,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         names = read_rides(known["rides"].value, names, mixes, faults)
     varied = read_vary(known["vary"].value, names, faults) if "vary" in known else Varied()
     targets = read_reach(known["reach"].value, names, varied, faults) if "reach" in known else Targets()
-    limits = read_conditions(known["limits"].value, "limits", faults) if "limits" in known else ()
+    limits = read_conditions(known["limits"].value, "limits", names, faults) if "limits" in known else ()
     prefer = known.get("prefer")
     audition = read_audition(known["audition"], mixes, prefer, faults) if "audition" in known else Audition()
     _check_album(known, mixes, targets, faults)
@@ -76,7 +76,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         vary=varied.axes,
         reach=targets.reach,
         limits=_all_limits(targets.bounds, limits, faults),
-        prefer=read_preferences(prefer.value, faults) if prefer else (),
+        prefer=read_preferences(prefer.value, names, faults) if prefer else (),
         match_over=audition.match_over,
         sequence=varied.sequence,
         keep=audition.keep,
@@ -119,7 +119,7 @@ def _check_album(
     known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Targets, faults: Faults
 ) -> None:
     """Several mixes on one loudness must be asked for in so many words."""
-    levels = [reach for reach in targets.reach if BY_KEY[reach.key].unit == "LUFS" or reach.key == "rms_dbfs"]
+    levels = [reach for reach in targets.reach if quantity_of(reach.key).unit == "LUFS" or reach.key == "rms_dbfs"]
     if "album" in known:
         field = known["album"]
         text = single(field.value, "album", faults)
@@ -129,7 +129,7 @@ def _check_album(
         elif text is not None and text.casefold() != EACH_TO_TARGET:
             faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET,)))
     elif len(mixes) > 1 and levels:
-        faults.add(levels[0].mark, f"{len(mixes)} mixes would all land on the same {BY_KEY[levels[0].key].name}",
+        faults.add(levels[0].mark, f"{len(mixes)} mixes would all land on the same {quantity_of(levels[0].key).name}",
                    f"if that is meant, add album: {EACH_TO_TARGET}")
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sweeper.chain.conditions import read_conditions, read_quantity
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
-from sweeper.chain.goals import CAPPED, GOALS, is_capped, names_quantity, read_goal, read_within
+from sweeper.chain.goals import CAPPED, goals_of, is_capped, names_quantity, read_goal, read_within
 from sweeper.chain.keys import KEYS
 from sweeper.chain.model import Condition, Mark, Reach, SettingRef
 from sweeper.chain.nearest import quoted
@@ -45,7 +45,7 @@ def read_reach(node: Node, names: StageNames, varied: Varied, faults: Faults) ->
     bounds: list[Condition] = []
     first: dict[str, Mark] = {}
     solving = 0
-    for entry in (_entry(item, faults) for item in listed(node, "reach", faults)):
+    for entry in (_entry(item, names, faults) for item in listed(node, "reach", faults)):
         if entry is None:
             continue
         goal = entry.goal
@@ -63,7 +63,7 @@ def read_reach(node: Node, names: StageNames, varied: Varied, faults: Faults) ->
     return Targets(tuple(reach), tuple(bounds))
 
 
-def _entry(item: Node, faults: Faults) -> _Entry | None:
+def _entry(item: Node, names: StageNames, faults: Faults) -> _Entry | None:
     """An entry and the one quantity of it, when it is one that can be reached."""
     also = tuple(key.text or "" for key, _ in item.pairs or () if names_quantity(key.text or ""))
     known = fields(item, "reach", "an entry of 'reach'", faults, also)
@@ -76,10 +76,10 @@ def _entry(item: Node, faults: Faults) -> _Entry | None:
     for extra in goals[1:]:
         faults.add(extra.mark, f"'{extra.name}' shares an entry with '{goals[0].name}'",
                    "give it an entry of its own")
-    quantity = read_quantity(goals[0].name, goals[0].mark, faults)
+    quantity = read_quantity(goals[0].name, goals[0].mark, names, faults)
     if quantity is None:
         return None
-    if quantity.key not in GOALS:
+    if goals_of(quantity) is None:
         faults.add(goals[0].mark, f"'{quantity.name}' cannot be landed on", "put a bound on it under 'limits'")
         return None
     return _Entry(goals[0], quantity, known)
@@ -110,7 +110,7 @@ def _solved(
     known, capped = entry.known, is_capped(entry.goal.value)
     goal = read_goal(entry.goal, entry.quantity, faults)
     within = read_within(known.get("within"), entry.goal, entry.quantity, faults)
-    stop_at = read_conditions(known["stop at"].value, "stop at", faults, targets=False) if "stop at" in known else ()
+    stop_at = _stop_at(known, names, faults)
     if "stop at" in known and capped and entry.quantity.key in CAPPED:
         faults.add(known["stop at"].mark, f"'stop at' has no use under a ceiling, which {entry.goal.name} is here",
                    "move it to the entry whose setting it should stop")
@@ -118,6 +118,12 @@ def _solved(
     if goal is None or by is None:
         return []
     return [Reach(entry.quantity.key, goal, capped, within, by, stop_at, entry.goal.mark)]
+
+
+def _stop_at(known: Mapping[str, Field], names: StageNames, faults: Faults) -> tuple[Condition, ...]:
+    if "stop at" not in known:
+        return ()
+    return read_conditions(known["stop at"].value, "stop at", names, faults, targets=False)
 
 
 def _by(

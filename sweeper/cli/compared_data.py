@@ -9,7 +9,7 @@ from sweeper.audio import SoundFile
 from sweeper.audio.null import Null
 from sweeper.meter.alignment import Alignment
 from sweeper.meter.thirds import NOMINAL_HZ
-from sweeper.quantities import QUANTITIES, Measurements
+from sweeper.quantities import OF_FILES, Measurements
 from sweeper.recall.repeating import Unsteady
 from sweeper.records import Sheet
 from sweeper.render.comparison import Compared
@@ -36,7 +36,7 @@ def data_of(found: Compared, sheets: Sequence[Sheet | None], unsteady: Sequence[
 def differences(found: Compared) -> dict[str, float | None]:
     """Each measurement of B less that of A; None where one of them has none."""
     ours, theirs = found.measurements
-    pairs = {quantity.key: (ours[quantity.key], theirs[quantity.key]) for quantity in QUANTITIES if quantity.built}
+    pairs = {quantity.key: (ours[quantity.key], theirs[quantity.key]) for quantity in OF_FILES}
     return {key: None if one is None or other is None else other - one for key, (one, other) in pairs.items()}
 
 

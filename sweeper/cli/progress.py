@@ -48,13 +48,19 @@ class RunProgress:
             self._bar.stop()
 
     def event(self, event: dict[str, object]) -> None:
-        """One event of the workers, or {"event": "rendering", "variants": n} before the first render."""
+        """One event of the workers, or {"event": "rendering", "variants": n} before the first render.
+
+        "looking" comes before the best are looked into.
+        """
         if self._bar is None:
             return
         kind, task = event.get("event"), str(event.get("task", ""))
         if kind == "rendering":
             self._total = int(str(event["variants"]))
             self._bar.update(self._task, description="rendering", total=self._total, completed=0)
+        elif kind == "looking":
+            self._total = self._done = 0
+            self._bar.update(self._task, description="looking into the best", total=None)
         elif not self._total:
             if kind == "phase":
                 self._bar.update(self._task, description=escape(str(event.get("what", "")))[:WORDS_LENGTH])

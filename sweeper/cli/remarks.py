@@ -8,7 +8,7 @@ from rich.markup import escape
 
 from sweeper.chain.model import Preference
 from sweeper.plan.reach import Ending
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.row import Row, solved_text
 from sweeper.verdict import Verdict
@@ -37,7 +37,7 @@ def note_remarks(rows: Sequence[Row]) -> list[str]:
 
 def ending_words(solved: Solved) -> str:
     """How a reach that did not land on its target ended, in words."""
-    quantity = BY_KEY[solved.key]
+    quantity = quantity_of(solved.key)
     place = f"{solved.setting} {solved_text(solved)}"
     if solved.ending is Ending.STOPPED:
         return f"{quantity.name} stopped as asked at {place}: {solved.why}"
@@ -51,7 +51,7 @@ def broken_words(verdict: Verdict) -> str:
     """breaks crest >= 8 dB by 0.40 dB; "" for a limit that is not broken."""
     if verdict.met is not False or verdict.margin is None:
         return ""
-    unit = BY_KEY[verdict.key].difference_unit
+    unit = quantity_of(verdict.key).difference_unit
     digits = f"{-verdict.margin:.2f}"
     amount = digits if float(digits) else "less than 0.01"
     return f"breaks {verdict.limit} by {f'{amount} {unit}'.strip()}"
@@ -66,7 +66,7 @@ def order_remark(prefer: Sequence[Preference], count: int) -> list[str]:
 
 def wishes(prefer: Sequence[Preference]) -> str:
     """crest highest, mono loss lowest"""
-    return ", ".join(f"{BY_KEY[p.key].name} {'highest' if p.highest else 'lowest'}" for p in prefer)
+    return ", ".join(f"{quantity_of(p.key).name} {'highest' if p.highest else 'lowest'}" for p in prefer)
 
 
 def _listed(ids: Sequence[str]) -> str:

@@ -12,7 +12,7 @@ from sweeper.cli.compared_data import differences, within
 from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
 from sweeper.meter.thirds import NOMINAL_HZ
-from sweeper.quantities import QUANTITIES
+from sweeper.quantities import OF_FILES
 from sweeper.recall.repeating import Unsteady
 from sweeper.records import Sheet
 from sweeper.render.comparison import Compared
@@ -149,11 +149,10 @@ def _table(found: Compared) -> Table:
     table.add_column("B - A", justify="right")
     ours, theirs = found.measurements
     changes = differences(found)
-    for quantity in QUANTITIES:
-        if quantity.built:
-            cells = [_plain(one[quantity.key], quantity.decimals) for one in (ours, theirs)]
-            label = f"{quantity.name} {quantity.unit}".strip()
-            table.add_row(escape(label), *cells, _signed(changes[quantity.key], quantity.decimals))
+    for quantity in OF_FILES:
+        cells = [_plain(one[quantity.key], quantity.decimals) for one in (ours, theirs)]
+        label = f"{quantity.name} {quantity.unit}".strip()
+        table.add_row(escape(label), *cells, _signed(changes[quantity.key], quantity.decimals))
     return table
 
 

@@ -8,7 +8,7 @@ from rich.markup import escape
 
 from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
-from sweeper.quantities import QUANTITIES
+from sweeper.quantities import OF_FILES
 from sweeper.render.orders import Measured
 from sweeper.units import clock
 
@@ -24,16 +24,15 @@ def _show(found: Sequence[Measured], others: Sequence[float | None]) -> None:
     for one in found:
         table.add_column(escape(one.file.path.name), justify="right", overflow="fold", max_width=24)
     table.add_row("length, rate, channels", *(_format(one) for one in found))
-    for quantity in QUANTITIES:
-        if quantity.built:
-            label = f"{quantity.name} {quantity.unit}".strip()
-            table.add_row(escape(label), *(_cell(one, quantity.key, quantity.decimals) for one in found))
+    for quantity in OF_FILES:
+        label = f"{quantity.name} {quantity.unit}".strip()
+        table.add_row(escape(label), *(_cell(one, quantity.key, quantity.decimals) for one in found))
     if others:
         table.add_row("loudness LUFS, other meter", *("-" if o is None else f"{o:.2f}" for o in others))
     out().print(table)
     for one in found:
         for reason in dict.fromkeys(one.measurements.reasons.values()):
-            keys = [q.name for q in QUANTITIES if one.measurements.reasons.get(q.key) == reason]
+            keys = [q.name for q in OF_FILES if one.measurements.reasons.get(q.key) == reason]
             words = f"{one.file.path.name}: {', '.join(keys)}: {reason}"
             out().print(escape(words), style="dim", soft_wrap=True)
 

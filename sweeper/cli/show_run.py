@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from sweeper.cli.remarks import order_remark, row_remarks, wishes
+from sweeper.cli.show_inside import show_inside
 from sweeper.cli.show_table import print_table, shown
 from sweeper.cli.streams import out
 from sweeper.cli.table_cells import Beside
@@ -24,6 +25,7 @@ def show_run(run: Run, console: Console | None = None) -> None:
     console = console or out()
     wanted = [wish.key for wish in run.chain.prefer] + [limit.key for limit in run.chain.limits]
     print_table(console, shown(run.rows, _beside(run), wanted, margins=False))
+    show_inside(console, run.rows)
     remarks = _remarks(run)
     for line in ["", *remarks] if remarks else []:
         console.print(line, soft_wrap=True)

@@ -11,7 +11,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from sweeper.cli.table_cells import Beside, Shown, file_cells, row_cells
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 from sweeper.table.frame import merged
 from sweeper.table.row import Row
 
@@ -22,7 +22,11 @@ ALWAYS = SHOWN[:2]
 HEADINGS = {"loudness_lufs": "LUFS", "true_peak_dbtp": "dBTP", "crest_db": "crest dB", "loudness_range_lu": "range LU",
             "short_term_max_lufs": "3 s max", "momentary_max_lufs": "0.4 s max", "sample_peak_dbfs": "peak dBFS",
             "rms_dbfs": "RMS dBFS", "plr_db": "PLR dB", "correlation": "corr", "side_mid_db": "side dB",
-            "balance_db": "bal dB", "mono_loss_lu": "mono LU", "overs": "overs"}  # fmt: skip
+            "balance_db": "bal dB", "mono_loss_lu": "mono LU", "overs": "overs",
+            "attenuation_db": "att dB", "attenuation_median_db": "att med", "attenuation_most_db": "att most",
+            "attenuation_share_pct": "att %", "residue_db": "residue", "residue_floor_db": "res floor",
+            "distortion_pct": "dist %", "distortion_floor_pct": "dist flr", "second_harmonic_db": "H2 dB",
+            "third_harmonic_db": "H3 dB"}  # fmt: skip
 #: Widths at which settings go on in a second line, where nothing else makes the table fit.
 NARROWER = (14, 10, 8, 6)
 #: A value of so many characters is not broken, so that a number keeps its unit; a longer word than MOST_WORD is.
@@ -54,7 +58,7 @@ def print_table(console: Console, everything: Shown) -> None:
             break
     console.print(_table(view))
     missing = [*everything.settings[len(view.settings) :],
-               *(BY_KEY[key].name for key in everything.wanted if key not in view.keys)]  # fmt: skip
+               *(quantity_of(key).name for key in everything.wanted if key not in view.keys)]  # fmt: skip
     if missing:
         console.print(escape(f"too narrow here for {', '.join(missing)}: table.csv has them"), soft_wrap=True)
 
@@ -98,7 +102,7 @@ def _table(view: Shown) -> Table:
         heading = _heading(name, room if view.headings else None)
         table.add_column(escape(heading), justify="right", no_wrap=view.width is None, overflow="fold",
                          max_width=room if view.width else None)  # fmt: skip
-    for heading in [*(HEADINGS[key] for key in view.keys), *map(_limit_heading, view.limits)]:
+    for heading in [*(_key_heading(key) for key in view.keys), *map(_limit_heading, view.limits)]:
         table.add_column(escape(heading), justify="right", no_wrap=True)
     if view.limited and not view.limits:
         table.add_column("limits", no_wrap=True)
@@ -129,6 +133,12 @@ def _heading(name: str, width: int | None) -> str:
     stage, _, setting = name.partition(".")
     lines = (stage, setting) if setting else ("", stage)
     return "\n".join(line if width is None or len(line) <= width else f"{line[: width - 1]}…" for line in lines)
+
+
+def _key_heading(key: str) -> str:
+    """A measurement; a stage's with the stage above it."""
+    stage, _, own = key.rpartition(".")
+    return f"{stage}\n{HEADINGS[own]}" if stage else HEADINGS[key]
 
 
 def _limit_heading(limit: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from rich.markup import escape
 
 from sweeper.plan.reach import Ending
-from sweeper.quantities import BY_KEY, Measurements
+from sweeper.quantities import Measurements, quantity_of
 from sweeper.table.row import Row
 
 #: Behind a number that is not where it should be; without colour it has to be seen as well.
@@ -126,7 +126,7 @@ def _padded(text: str, marked: bool, column_marked: bool) -> str:
 
 def _number(measurements: Measurements, key: str) -> str:
     value = measurements.values.get(key)
-    return "-" if value is None else f"{value + 0.0:.{BY_KEY[key].decimals}f}"
+    return "-" if value is None else f"{value + 0.0:.{quantity_of(key).decimals}f}"
 
 
 def _gain(gain_db: float | None) -> str:

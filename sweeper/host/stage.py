@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -168,6 +170,19 @@ class HostedStage:
         """Put every ridden setting back to where it stands outside its rides."""
         for instance in self.instances:
             instance.home(instance.silence)
+
+    @contextmanager
+    def at_rest(self) -> Iterator[None]:
+        """Within it no ride moves: every setting stands where it stands outside them."""
+        ridden = self.setup
+        self.home()
+        self.setup = replace(ridden, rides=())
+        self._take_rides()
+        try:
+            yield
+        finally:
+            self.setup = ridden
+            self._take_rides()
 
     def moves(self) -> tuple[tuple[str, Move], ...]:
         """Every ride with how far it goes, by side; one that is for every side once for each."""

@@ -11,9 +11,9 @@ from sweeper.audio.format import AudioFormat
 from sweeper.meter import levels, loudness, stereo, true_peak
 from sweeper.meter.findings import Finding, Findings, absent, found
 from sweeper.meter.grid import Samples
-from sweeper.quantities import QUANTITIES, Measurements
+from sweeper.quantities import OF_FILES, Measurements
 
-KEYS = tuple(quantity.key for quantity in QUANTITIES if quantity.built)
+KEYS = tuple(quantity.key for quantity in OF_FILES)
 CHUNK_FRAMES = 32768  # what is worked on at a time: small enough to stay in the processor's cache
 Range = tuple[int, int]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sweeper.chain.model import Chain, Reach, Stage
 from sweeper.errors import Problem
 from sweeper.plan.names import BYPASS, setting_of
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 from sweeper.units import folded
 
 
@@ -21,7 +21,7 @@ def unsolvable(chain: Chain) -> list[Problem]:
 
 def _unheard(chain: Chain, reach: Reach) -> list[tuple[str, str]]:
     """The variants in which the solved stage is not heard."""
-    stage, turned = reach.by.stage, BY_KEY[reach.key].name
+    stage, turned = reach.by.stage, quantity_of(reach.key).name
     found = []
     bus = next(one.bus for one in chain.stages if one.name == stage)
     for silenced in dict.fromkeys(name for name in (stage, bus) if name):

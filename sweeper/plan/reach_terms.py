@@ -12,6 +12,8 @@ MOST_PASSES = 16
 #: What more drive makes larger, and what it makes smaller. Anything else is found by trying.
 RISES_WITH_DRIVE = frozenset({
     "loudness_lufs", "momentary_max_lufs", "short_term_max_lufs", "true_peak_dbtp", "sample_peak_dbfs", "rms_dbfs",
+    "attenuation_db", "attenuation_median_db", "attenuation_most_db", "attenuation_share_pct", "residue_db",
+    "distortion_pct",
 })  # fmt: skip
 FALLS_WITH_DRIVE = frozenset({"crest_db", "plr_db", "loudness_range_lu"})
 
@@ -32,12 +34,14 @@ class Direction(Enum):
 def direction_for(key: str, drive: Direction) -> Direction:
     """Which way of a setting makes a measurement larger, from the way that drives harder.
 
-    Loudness, RMS and peaks rise with drive; crest, PLR and loudness range fall with it (common practice, no source).
+    Loudness, RMS and peaks rise with drive; crest, PLR and loudness range fall with it, and what a
+    stage does to the music grows with it (common practice, no source).
     UNKNOWN for every other quantity.
     """
-    if key in RISES_WITH_DRIVE:
+    own = key.rpartition(".")[2]  # of a stage or not
+    if own in RISES_WITH_DRIVE:
         return drive
-    return drive.opposite if key in FALLS_WITH_DRIVE else Direction.UNKNOWN
+    return drive.opposite if own in FALLS_WITH_DRIVE else Direction.UNKNOWN
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 
 
 @dataclass(frozen=True)
@@ -11,7 +12,8 @@ class Quantity:
 
     key: in tables, JSON and code. name: in chain files and headings. unit: "" for a pure number.
     decimals: how many are worth showing. built: False while a later release measures it.
-    difference_unit: the unit of a tolerance on it.
+    difference_unit: the unit of a tolerance on it. inside: of what a stage, or the whole chain, does to the music;
+    not to be told from a file alone.
     """
 
     key: str
@@ -21,10 +23,15 @@ class Quantity:
     difference_unit: str
     meaning: str
     built: bool = True
+    inside: bool = False
 
 
 def _known(key: str, name: str, unit: str, decimals: int, difference: str, meaning: str) -> Quantity:
     return Quantity(key, name, unit, decimals, difference, meaning)
+
+
+def _inside(key: str, name: str, unit: str, decimals: int, meaning: str) -> Quantity:
+    return Quantity(key, name, unit, decimals, unit, meaning, inside=True)
 
 
 def _later(key: str, name: str, unit: str, difference: str, meaning: str) -> Quantity:
@@ -50,9 +57,52 @@ QUANTITIES: tuple[Quantity, ...] = (
     _later("crest_loud_db", "crest.loud", "dB", "dB", "crest of the loud passages"),
     _later("dc_dbfs", "dc", "dBFS", "dB", "constant offset"),
     _later("tilt_db", "tilt", "dB", "dB", "slope of the third-octave spectrum"),
-    _later("attenuation_db", "attenuation", "dB", "dB", "gain reduction of a stage"),
-    _later("residue_db", "residue", "dB", "dB", "what neither gain nor filter explains"),
-    _later("distortion_pct", "distortion", "%", "%", "harmonics of a tone at programme level"),
+    _inside("attenuation_db", "attenuation", "dB", 2, "gain reduction that 5 % of the loudest 30 s exceed"),
+    _inside("attenuation_median_db", "attenuation.median", "dB", 2, "its median"),
+    _inside("attenuation_most_db", "attenuation.most", "dB", 2, "what 0.1 % exceed"),
+    _inside("attenuation_share_pct", "attenuation.share", "%", 0, "how much of the time it is above 0.5 dB"),
+    _inside("residue_db", "residue", "dB", 1, "what neither a filter nor a moving gain explains, below the output"),
+    _inside("residue_floor_db", "residue.floor", "dB", 1, "no residue below it can be told here"),
+    _inside("distortion_pct", "distortion", "%", 3, "harmonics of a tone at programme level, THD"),
+    _inside("distortion_floor_pct", "distortion.floor", "%", 4, "what is lost in noise can amount to"),
+    _inside("second_harmonic_db", "second harmonic", "dB", 1, "of that tone, below it"),
+    _inside("third_harmonic_db", "third harmonic", "dB", 1, "of that tone, below it"),
 )  # fmt: skip
 BY_KEY = {quantity.key: quantity for quantity in QUANTITIES}
 BY_NAME = {quantity.name: quantity for quantity in QUANTITIES}
+#: What is measured of every file.
+OF_FILES = tuple(quantity for quantity in QUANTITIES if quantity.built and not quantity.inside)
+
+
+@cache
+def find_quantity(key: str) -> Quantity | None:
+    """The quantity of a key: one of `BY_KEY`, or a stage's, "limiter.residue_db", named after it; None = unknown."""
+    if (whole := BY_KEY.get(key)) is not None:
+        return whole
+    stage, _, rest = key.rpartition(".")
+    own = BY_KEY.get(rest)
+    if not stage or own is None or not own.inside:
+        return None
+    return replace(own, key=key, name=f"{stage}.{own.name}")
+
+
+def quantity_of(key: str) -> Quantity:
+    """As `find_quantity`. Raises KeyError for a key that is none."""
+    if (found := find_quantity(key)) is None:
+        raise KeyError(key)
+    return found
+
+
+def named_quantity(name: str) -> tuple[str, Quantity] | None:
+    """The stage, "" for none, and the quantity that a name means: "true peak", "limiter.attenuation.most"; None = none.
+
+    name: in small letters as far as the quantity goes; the stage's is taken as it is written. A file's own measurements
+    behind a stage's name come back too: they are the caller's to refuse.
+    """
+    if name in BY_NAME:
+        return "", BY_NAME[name]
+    ends = [quantity for quantity in QUANTITIES if name.endswith(f".{quantity.name}")]
+    if not ends:
+        return None
+    longest = max(ends, key=lambda quantity: len(quantity.name))
+    return name[: -len(longest.name) - 1], longest

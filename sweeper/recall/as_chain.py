@@ -9,9 +9,10 @@ from pathlib import Path
 
 import numpy as np
 
+from sweeper.audio.placing import place_text
 from sweeper.chain.model import Channels
 from sweeper.chain.template import note_text, yaml_text
-from sweeper.errors import PluginMissing, RunFolderError
+from sweeper.errors import PluginMissing
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
 from sweeper.host.place import joined, parted
@@ -48,13 +49,7 @@ def as_chain(found: Found, asked: Asked, target: Path) -> Path:
             taken = put_back(order, pool).taken
             stages = tuple(replace(s, record=_all_set(s.record, more)) for s, more in zip(stages, taken, strict=True))
     text = chain_text(found, stages, seen_from(mix.path, target), target)
-    try:
-        with target.open("x", encoding="utf-8", newline="\n") as handle:
-            handle.write(text)
-    except FileExistsError as exc:
-        raise RunFolderError(f"{target} is there already", "name another file with --to") from exc
-    except OSError as exc:
-        raise RunFolderError(f"cannot write {target}: {exc.strerror or exc}", "name another place with --to") from exc
+    place_text(target, text, "name another file with --to")
     return target
 
 

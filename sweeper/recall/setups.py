@@ -12,9 +12,10 @@ from sweeper.errors import PluginMissing, SheetError
 from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
 from sweeper.host.place import parted
-from sweeper.host.setup import Dialled, RideSetup, StageSetup
+from sweeper.host.setup import RideSetup, StageSetup
 from sweeper.recall.find import Found
 from sweeper.records import Applied, RideRecord, StageRecord
+from sweeper.render.settled import dialled
 
 
 @dataclass(frozen=True)
@@ -46,11 +47,6 @@ def required(stages: tuple[SetUp, ...], covered: int = 0) -> tuple[StageSetup, .
             raise PluginMissing(f"stage '{stage.record.name}': {stage.missing}",
                                 f"install it again, or put it back at {stage.record.path}")  # fmt: skip
     return tuple(stage.setup for stage in stages)
-
-
-def dialled(applied: Applied) -> Dialled:
-    """A setting to be made where it stood."""
-    return Dialled(applied.name, applied.side, Travel(applied.raw, applied.asked or applied.text), applied.raw)
 
 
 def _stage(record: StageRecord, run: Path, results: Path) -> SetUp:

@@ -12,8 +12,8 @@ from sweeper.errors import SettingError
 from sweeper.host.settings import confirm
 from sweeper.host.stage import HostedStage
 from sweeper.recall.orders import Kept, StandingOrder
-from sweeper.recall.setups import dialled
 from sweeper.records import Applied
+from sweeper.render.settled import dialled
 from sweeper.units import folded
 from sweeper.workers import Report
 

@@ -126,7 +126,8 @@ class Execution:
 
     def _job(self, id: str) -> Job:
         steps = self.plan.tree.paths[id].steps
-        job = replace(self.jobs[id], start=self._start(id, steps), reach=self._taught_orders(id))
+        job = replace(self.jobs[id], start=self._start(id, steps), reach=self._taught_orders(id),
+                      look_start=self._start(id, steps[:1]) if steps[:1] and steps[0] in self.outside else None)
         for depth in range(len(steps) - 1, nearest(steps, self._available), -1):
             key = steps[depth - 1]
             if key in self.plan.storing.passing and self._reserved(key, job):

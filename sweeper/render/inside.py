@@ -7,32 +7,23 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from sweeper.host.setup import StageSetup
-from sweeper.meter.harmonics import Harmonics
+from sweeper.meter.harmonics import NO_HARMONICS, Harmonics
 from sweeper.meter.passage import MOST_S
-from sweeper.meter.quiet_copy import Explained
-from sweeper.render.job import BLOCK_FRAMES, KnownFile, MixFile, StoredStep
+from sweeper.meter.quiet_copy import NO_SOUND, Explained
+from sweeper.quantities import QUANTITIES
+from sweeper.render.job import BLOCK_FRAMES, KnownFile, Look, MixFile, StoredStep
 
-TONE_HZ = 1000.0
+#: Of `quantities`: what is found by quiet copies of the music, and by a tone.
+MUSIC_KEYS = tuple(q.key for q in QUANTITIES if q.inside and q.key.startswith(("attenuation", "residue")))
+TONE_KEYS = tuple(q.key for q in QUANTITIES if q.inside and q.key not in MUSIC_KEYS)
 BYPASSED = "it is bypassed"
+NOT_IN = "it is not in this variant"
+BEFORE_RETURN = "it stands before what came back from outside"
+ONE_OUTSIDE = "one of its stages stands outside"
+#: Where there is nothing to find: no limit can be broken there.
+NOT_HEARD = frozenset({BYPASSED, NOT_IN, NO_HARMONICS})
 NOTHING_IN = "nothing comes in: there is no level for a tone"
 RIDES_REST = "rides rest: every setting stands where it stands outside them"
-
-
-@dataclass(frozen=True)
-class Look:
-    """What to look at: the stage of that number in the order's `stages`; None = the whole chain.
-
-    music: whether residue and attenuation are wanted. tone: whether distortion is. tone_hz: about which frequency.
-    tone_dbfs: the tone's RMS; None = the level of what the stage gets in the passage. repeats_db: by how much two
-    renders of it differ, RMS against the sound; None = not at all, or not known.
-    """
-
-    stage: int | None
-    music: bool = True
-    tone: bool = True
-    tone_hz: float = TONE_HZ
-    tone_dbfs: float | None = None
-    repeats_db: float | None = None
 
 
 @dataclass(frozen=True)
@@ -83,12 +74,39 @@ class Seen:
 
     @property
     def measured(self) -> Mapping[str, float | None]:
-        """By the keys of `quantities`: residue_db, attenuation_db, distortion_pct; None where it does not exist."""
+        """By the keys of `quantities`, those of music and of the tone; None where it does not exist."""
+        music, tone = self.music, self.tone
+        share = music.working_share if music else None
         return {
-            "residue_db": self.music.residue_db if self.music else None,
-            "attenuation_db": self.music.attenuation_db if self.music else None,
-            "distortion_pct": self.tone.thd_pct if self.tone else None,
+            "attenuation_db": music.attenuation_db if music else None,
+            "attenuation_median_db": music.median_db if music else None,
+            "attenuation_most_db": music.most_db if music else None,
+            "attenuation_share_pct": None if share is None else 100 * share,
+            "residue_db": music.residue_db if music else None,
+            "residue_floor_db": music.floor_db if music else None,
+            "distortion_pct": tone.thd_pct if tone else None,
+            "distortion_floor_pct": tone.floor_pct if tone else None,
+            "second_harmonic_db": tone.dbc[0] if tone else None,
+            "third_harmonic_db": tone.dbc[1] if tone else None,
         }
+
+    def findings(self, look: Look | None = None) -> tuple[dict[str, float | None], dict[str, str]]:
+        """What a look asked for, by key, a stage's with its name before it; and why what is None does not exist.
+
+        look: None = it asked for everything.
+        """
+        before = f"{self.name}." if self.name else ""
+        asked = (*(MUSIC_KEYS if look is None or look.music else ()), *(TONE_KEYS if look is None or look.tone else ()))
+        values = {before + key: self.measured[key] for key in asked}
+        why = {before + key: self._why(key in TONE_KEYS) for key in asked if self.measured[key] is None}
+        return values, why
+
+    def _why(self, of_tone: bool) -> str:
+        if BYPASSED in self.remarks:
+            return BYPASSED
+        if of_tone:
+            return NOTHING_IN if self.tone is None else self.tone.remark or NO_HARMONICS
+        return NO_SOUND
 
 
 @dataclass(frozen=True)

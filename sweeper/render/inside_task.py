@@ -1,202 +1,64 @@
-"""Looking inside a chain: what each stage does to its own input that no linear stage could. Runs in workers.
-
-A passage of the mix goes through the chain stage by stage. A stage that is looked at gets its input twice more, far
-lower (`meter/quiet_copy`), and a tone at the level of its input (`meter/harmonics`). The whole stage is the unit:
-trims, blend, mid and side. Every pass begins with a reset.
-"""
+"""Looking inside a chain as one variant has it, in a task of its own. Runs in workers."""
 
 from __future__ import annotations
 
 import gc
-import math
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import numpy as np
-
-from sweeper.audio import blocks
-from sweeper.chain.model import Channels
-from sweeper.host.setup import grouped
+from sweeper.audio import AudioFormat, SoundFile, blocks
+from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage
-from sweeper.meter import harmonics, passage, quiet_copy
-from sweeper.render.inside import BYPASSED, NOTHING_IN, RIDES_REST, Inside, InsideOrder, Look, Seen
-from sweeper.render.link import Sink
-from sweeper.render.programme_tone import heard_rms, level_dbfs, tone_for
-from sweeper.render.room import FILE_PATIENCE_S, Room, chunk_frames
-from sweeper.render.stream import render
-from sweeper.render.takes import Recorder, Take
-from sweeper.units import gain
+from sweeper.meter import passage
+from sweeper.render.bench import Bench, BenchOrder
+from sweeper.render.inside import BYPASSED, RIDES_REST, Inside, InsideOrder, Seen
+from sweeper.render.job import Look
+from sweeper.render.room import FILE_PATIENCE_S, Room
+from sweeper.render.takes import Recorder
 from sweeper.workers import Report
-
-#: A tone plays so long before it is measured for a second, so that compressors have settled.
-SETTLE_S = 2
-WHOLE_CHAIN = "the whole chain"
 
 
 def look_inside(order: InsideOrder, report: Report) -> Inside:
     """Look at what the order names. Raises as Room does, and RunFolderError when a temporary file cannot be written."""
     began = time.perf_counter()
     try:
-        with TemporaryDirectory(prefix="inside-") as folder:
-            room = Room(order.at_rest(), report)
-            first, last = _passage(room)
-            bench = _Bench(room, order, Recorder(Path(folder), room.format, last - first))
-            bench.walk(first, last)
+        room = Room(order.at_rest(), report)
+        first, last = passage_of(room.mix, room.format, order.most_s, report)
+        bench = BenchOrder(order.looks, room.covered, order.block_frames, order.patience_s)
+        seen = on_bench(bench, room.stages, room.entry.file if room.entry else room.mix, (first, last), report)
+        every = tuple(seen.get(number, _bypassed(order.stages, look)) for number, look in enumerate(order.looks))
         notes = (RIDES_REST,) if any(setup.rides for setup in order.stages) else ()
-        seen = tuple(bench.seen.get(number, _bypassed(order, look)) for number, look in enumerate(order.looks))
         rate_hz = room.format.rate_hz
-        return Inside(first / rate_hz, last / rate_hz, seen, notes, room.plugin_s, time.perf_counter() - began)
+        return Inside(first / rate_hz, last / rate_hz, every, notes, room.plugin_s, time.perf_counter() - began)
     finally:
         gc.collect()  # plugins of an earlier task must not pile up, nor end in another thread later
 
 
-def _passage(room: Room) -> tuple[int, int]:
-    """First and last (not included) frame of the passage, found in the mix."""
-    room.report.phase("choosing a passage", FILE_PATIENCE_S)
-    search = passage.start(room.format)
-    for block in blocks(room.mix, room.format.rate_hz):
+def passage_of(mix: SoundFile, format: AudioFormat, most_s: int, report: Report) -> tuple[int, int]:
+    """First and last (not included) frame of the passage to look at, found in the mix."""
+    report.phase("choosing a passage", FILE_PATIENCE_S)
+    search = passage.start(format)
+    for block in blocks(mix, format.rate_hz):
         search = passage.advance(search, block)
-        room.report.beat()
-    return passage.finish(search, room.job.most_s if isinstance(room.job, InsideOrder) else passage.MOST_S)
+        report.beat()
+    return passage.finish(search, most_s)
 
 
-def _bypassed(order: InsideOrder, look: Look) -> Seen:
-    name = "" if look.stage is None else order.stages[look.stage].name
+def on_bench(bench: BenchOrder, stages: Sequence[HostedStage], file: SoundFile, span: tuple[int, int],
+             report: Report) -> dict[int, Seen]:  # fmt: skip
+    """What the looks found in a stretch of a file, first and last (not included) frame; by their numbers.
+
+    Looks at bypassed stages find nothing.
+    """
+    format = AudioFormat(file.format.channels, file.format.rate_hz)
+    with TemporaryDirectory(prefix="inside-") as folder:
+        held = Bench(bench, stages, Recorder(Path(folder), format, span[1] - span[0]), report)
+        held.walk(file, *span)
+        return held.seen
+
+
+def _bypassed(stages: Sequence[StageSetup], look: Look) -> Seen:
+    name = "" if look.stage is None else stages[look.stage].name
     return Seen(look.stage, name, None, None, None, None, (BYPASSED,))
-
-
-@dataclass
-class _Bench:
-    """The stages of a room, the takes that go through them, and what has been seen so far, by the look's number."""
-
-    room: Room
-    order: InsideOrder
-    recorder: Recorder
-    seen: dict[int, Seen] = field(default_factory=dict)
-
-    def walk(self, first: int, last: int) -> None:
-        """The passage through every stage in turn, each looked at on its own input; then the whole chain."""
-        room = self.room
-        file = room.entry.file if room.entry else room.mix
-        source = self.recorder.record(lambda sink: _all(blocks(file, self.chunk, first, last), sink))
-        sound = source
-        for numbers in grouped([stage.setup for stage in room.stages]):
-            on_buses = bool(room.stages[numbers[0]].setup.bus)
-            made = self._buses(numbers, sound) if on_buses else self._stage(numbers[0], sound)
-            if sound is not source:
-                sound.drop()
-            sound = made
-        self._look(None, room.stages, source, sound)
-
-    @property
-    def chunk(self) -> int:
-        """Frames of a block of sound."""
-        return chunk_frames(self.room.format.rate_hz, self.order.block_frames)
-
-    def _stage(self, number: int, went_in: Take) -> Take:
-        """What a stage makes of a take, and a look at it where one is asked for."""
-        stages = self.room.stages[number : number + 1]
-        with _off_its_bus(stages[0]):
-            came_out = self._through(stages, went_in, 1.0)
-            self._look(self.room.covered + number, stages, went_in, came_out)
-        return came_out
-
-    def _buses(self, numbers: Sequence[int], went_in: Take) -> Take:
-        """What the buses make of a take together: it, and what comes out of each."""
-        parts: dict[str, Take] = {}
-        for number in numbers:
-            bus = self.room.stages[number].setup.bus
-            before = parts.get(bus, went_in)
-            parts[bus] = self._stage(number, before)
-            if before is not went_in:
-                before.drop()
-        takes = (went_in, *parts.values())
-        together = zip(*(take.blocks(self.chunk) for take in takes), strict=True)
-        made = self.recorder.record(lambda sink: _all((np.sum(each, axis=0) for each in together), sink))
-        for part in parts.values():
-            part.drop()
-        return made
-
-    def _through(self, stages: Sequence[HostedStage], went_in: Take, factor: float) -> Take:
-        """What stages make of a take times a factor."""
-        self.room.report.phase(f"rendering a passage through {_named(stages)}", self.order.patience_s)
-        sound = went_in.blocks(self.chunk, factor)
-        frames, block_frames = self.recorder.frames, self.order.block_frames
-        return self.recorder.record(
-            lambda sink: render(stages, sound, frames, block_frames, sink, self.room.progress)
-        )  # fmt: skip
-
-    def _look(self, stage: int | None, stages: Sequence[HostedStage], went_in: Take, came_out: Take) -> None:
-        """Every look that is asked for of one stage, or of the whole chain."""
-        for number, look in enumerate(self.order.looks):
-            if look.stage == stage:
-                self.seen[number] = self._seen(look, stages, went_in, came_out)
-
-    def _seen(self, look: Look, stages: Sequence[HostedStage], went_in: Take, came_out: Take) -> Seen:
-        went_in_dbfs = level_dbfs(heard_rms(went_in.blocks(self.chunk), Channels.STEREO)[""])
-        music = self._music(look, stages, went_in, came_out) if look.music else None
-        sound = self._programme_tone(look, stages, went_in) if look.tone else None
-        tone_in_dbfs = None if sound is None else level_dbfs(math.sqrt(np.square(sound, dtype=np.float64).mean()))
-        tone = self._tone(look, stages, sound) if sound is not None and tone_in_dbfs is not None else None
-        remarks = music.remarks if music else ()
-        if look.tone and (remark := NOTHING_IN if tone is None else tone.remark):
-            remarks = (*remarks, remark)
-        name = "" if look.stage is None else stages[0].setup.name
-        return Seen(look.stage, name, went_in_dbfs, tone_in_dbfs, music, tone, remarks)
-
-    def _music(self, look: Look, stages: Sequence[HostedStage], went_in: Take,
-               came_out: Take) -> quiet_copy.Explained:  # fmt: skip
-        """Residue and attenuation, by two copies far lower."""
-        quiet = self._through(stages, went_in, quiet_copy.QUIET)
-        less_quiet = self._through(stages, went_in, quiet_copy.LESS_QUIET)
-        self.room.report.phase(f"measuring what is left of {_named(stages)}", FILE_PATIENCE_S)
-        copies = quiet_copy.start(self.room.format)
-        for three in zip(*(take.blocks(self.chunk) for take in (came_out, quiet, less_quiet)), strict=True):
-            copies = quiet_copy.advance(copies, *three)
-            self.room.report.beat()
-        quiet.drop()
-        less_quiet.drop()
-        return quiet_copy.finish(copies, look.repeats_db)
-
-    def _programme_tone(self, look: Look, stages: Sequence[HostedStage], went_in: Take) -> np.ndarray:
-        """The tone at the level of what the stages get, or at the one that is asked for."""
-        channels = Channels.STEREO if look.stage is None else stages[0].setup.channels
-        levels = heard_rms(went_in.blocks(self.chunk), channels)
-        if look.tone_dbfs is not None:
-            levels = dict.fromkeys(levels, gain(look.tone_dbfs))
-        frames = (SETTLE_S + 1) * self.room.format.rate_hz
-        return tone_for(levels, look.tone_hz, channels, self.room.format, frames)
-
-    def _tone(self, look: Look, stages: Sequence[HostedStage], sound: np.ndarray) -> harmonics.Harmonics:
-        """The harmonics of the last second of a tone through the stages."""
-        rate_hz = self.room.format.rate_hz
-        self.room.report.phase(f"rendering a tone through {_named(stages)}", self.order.patience_s)
-        out: list[np.ndarray] = []
-        parts = (sound[:, at : at + self.chunk] for at in range(0, sound.shape[1], self.chunk))
-        render(stages, parts, sound.shape[1], self.order.block_frames, out.append, self.room.progress)
-        came_out = np.concatenate(out, axis=1)[:, sound.shape[1] - rate_hz : sound.shape[1]]
-        return harmonics.harmonics(came_out, harmonics.coherent_hz(look.tone_hz, rate_hz), rate_hz)
-
-
-@contextmanager
-def _off_its_bus(stage: HostedStage) -> Iterator[None]:
-    """A stage of a bus gives what comes out of itself, where a bus in a chain is added to what feeds it."""
-    in_chain = stage.setup
-    stage.setup = replace(in_chain, bus="")
-    try:
-        yield
-    finally:
-        stage.setup = in_chain
-
-
-def _named(stages: Sequence[HostedStage]) -> str:
-    return stages[0].label if len(stages) == 1 else WHOLE_CHAIN
-
-
-def _all(sound: Iterator[np.ndarray], sink: Sink) -> None:
-    for block in sound:
-        sink(block)

@@ -15,6 +15,8 @@ from sweeper.records import Source, StageRecord
 
 #: Frames of one block as the plugins get it. A power of two: some plugins go dry at odd sizes.
 BLOCK_FRAMES = 1024
+#: Of a tone, unless another is asked for: where every stage passes it and its harmonics lie in the band.
+TONE_HZ = 1000.0
 
 
 @dataclass(frozen=True)
@@ -111,12 +113,31 @@ def changed(known: KnownFile) -> bool:
 
 
 @dataclass(frozen=True)
+class Look:
+    """What to look at: the stage of that number in the order's `stages`; None = the whole chain.
+
+    music: whether residue and attenuation are wanted. tone: whether distortion is. tone_hz: about which frequency.
+    tone_dbfs: the tone's RMS; None = the level of what the stage gets in the passage. repeats_dbfs: the peak of what
+    two renders of it differ by; None = not at all, or not known.
+    """
+
+    stage: int | None
+    music: bool = True
+    tone: bool = True
+    tone_hz: float = TONE_HZ
+    tone_dbfs: float | None = None
+    repeats_dbfs: float | None = None
+
+
+@dataclass(frozen=True)
 class Job:
     """One variant to render. sections: name -> frame ranges. target: where render.wav goes, the sheet beside it.
 
     tag: the opaque id for the file. patience_s: how long a plugin may show no sign of life. start: the stored step to
     start from; None = the mix. passing: a step to store while the variant is rendered. repeats: of each stage, as its
-    record has it; () = nothing is known.
+    record has it; () = nothing is known. looks: what to look at when the variant is rendered; looks_each_pass: those of
+    them that a reach is held against. unseen: measurements of stages that cannot be looked at, and why. look_start: the
+    stored step behind the last stage outside, from which looks start; None = the mix.
     """
 
     variant: str
@@ -135,6 +156,10 @@ class Job:
     passing: StoredStep | None = None
     files: Mapping[str, KnownFile] = field(default_factory=dict)
     repeats: tuple[str, ...] = ()
+    looks: tuple[Look, ...] = ()
+    looks_each_pass: tuple[Look, ...] = ()
+    unseen: Mapping[str, str] = field(default_factory=dict)
+    look_start: StoredStep | None = None
 
 
 @dataclass(frozen=True)

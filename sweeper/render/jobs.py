@@ -9,13 +9,15 @@ from pathlib import Path
 
 from sweeper.chain.model import Chain, Condition, Reach
 from sweeper.host.setup import StageSetup
+from sweeper.plan.looks import keys_each_pass, keys_once, split
 from sweeper.plan.reach_terms import direction_for
 from sweeper.plan.sections import frame_ranges
 from sweeper.plan.variants import Variant
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 from sweeper.records import Source
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import GoalOrder, Job, KnownFile, MixFile, ReachOrder, stamp_of
+from sweeper.render.job import GoalOrder, Job, KnownFile, Look, MixFile, ReachOrder, stamp_of
+from sweeper.render.looks import looks_for
 from sweeper.render.orders import Measured
 
 #: How far inside a bound of `stop at` counts as on it, by the unit of its differences.
@@ -30,6 +32,8 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
     floors: of stages that were rendered twice, the peak in dBFS of what differed, None = nothing.
     """
     files = [mix_file(mix) for mix in mixes]
+    looks = {variant.id: looks_for(variant.stages, keys_once(chain), floors) for variant in found}
+    each_pass = keys_each_pass(chain)
     return {
         variant.id: Job(
             variant=variant.id, title=chain.title, mix=files[variant.mix],
@@ -37,9 +41,17 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
             stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
+            looks=looks[variant.id][0], unseen=looks[variant.id][1],
+            looks_each_pass=_of_reaches(variant, looks[variant.id][0], each_pass),
         )
         for variant in found
     }  # fmt: skip
+
+
+def _of_reaches(variant: Variant, looks: Sequence[Look], keys: Sequence[str]) -> tuple[Look, ...]:
+    """Those of the looks that find what a reach is held against."""
+    names = {split(key)[0] for key in keys}
+    return tuple(look for look in looks if ("" if look.stage is None else variant.stages[look.stage].name) in names)
 
 
 def _all_repeats(variant: Variant, floors: Mapping[StageSetup, float | None]) -> Iterator[str]:
@@ -80,13 +92,13 @@ def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
 
 
 def _goal(reach: Reach) -> GoalOrder:
-    quantity = BY_KEY[reach.key]
+    quantity = quantity_of(reach.key)
     return GoalOrder(reach.key, reach.goal, 1, reach.within, reach.at_most, f"{quantity.name} {reach.goal:g}")
 
 
 def _stop(condition: Condition) -> GoalOrder:
     sign = 1 if condition.relation == "<=" else -1
-    within = STOP_WITHIN.get(BY_KEY[condition.key].difference_unit, STOP_WITHIN[""])
+    within = STOP_WITHIN.get(quantity_of(condition.key).difference_unit, STOP_WITHIN[""])
     if condition.key == "overs":
         within = 1.0
     return GoalOrder(condition.key, condition.value, sign, within, True, condition.text)

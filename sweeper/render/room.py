@@ -58,13 +58,18 @@ class Room:
             report.phase("reading what is rendered already", FILE_PATIENCE_S)
             self.entry = open_entry(job.start.folder, job.start.key)
             self.covered = job.start.covered
-        self._refuse_changes()
-        self.stages = tuple(self._hosted(setup) for setup in job.stages[self.covered :])
-        self._refuse_changes()  # nor may they have changed while they were loaded
+        self.stages = self.hosted(job.stages[self.covered :])
 
-    def _refuse_changes(self) -> None:
+    def hosted(self, setups: Sequence[StageSetup]) -> tuple[HostedStage, ...]:
+        """Some of the job's stages, loaded and set. Raises PluginError, SettingError or StateError."""
+        self._refuse_changes(setups)
+        stages = tuple(self._hosted(setup) for setup in setups)
+        self._refuse_changes(setups)  # nor may they have changed while they were loaded
+        return stages
+
+    def _refuse_changes(self, setups: Sequence[StageSetup]) -> None:
         """Raises PluginError when a plugin or a state that is loaded here is no longer what the run began with."""
-        for setup in self.job.stages[self.covered :]:
+        for setup in setups:
             for path in (setup.path, str(setup.state or "")):
                 known = self.job.files.get(path)
                 if known is not None and not setup.bypass and changed(known):

@@ -7,12 +7,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.host.knob import Knob, RideKnob
+from sweeper.meter.harmonics import NO_HARMONICS
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import Direction, Goal, Search, excess_of
 from sweeper.plan.reach_terms import FALLS_WITH_DRIVE, Ending
-from sweeper.quantities import BY_KEY, Measurements
+from sweeper.quantities import Measurements, quantity_of
 from sweeper.render.job import GoalOrder, ReachOrder, Solved
 
+#: A harmonic that is lost in noise is taken for so low.
+LOST_DB = -160.0
 #: Units of peaks: a ceiling in dB is compared with them.
 PEAK_UNITS = ("dBTP", "dBFS")
 
@@ -84,7 +87,7 @@ def _search(order: ReachOrder, knob: Knob | RideKnob, home: float) -> Search:
 
 
 def _peak(goal: GoalOrder) -> float:
-    return goal.goal if goal.one_sided and BY_KEY[goal.key].unit in PEAK_UNITS else math.nan
+    return goal.goal if goal.one_sided and quantity_of(goal.key).unit in PEAK_UNITS else math.nan
 
 
 def _falls(order: ReachOrder) -> bool:
@@ -101,7 +104,16 @@ def _signs(order: ReachOrder) -> tuple[int, ...]:
 
 def _excess(order: ReachOrder, measurements: Measurements) -> tuple[float, ...]:
     goals = zip(order.goals, _signs(order), strict=True)
-    return tuple(excess_of(measurements.values, goal.key, goal.goal, sign) for goal, sign in goals)
+    values = {goal.key: told(goal.key, measurements) for goal in order.goals}
+    return tuple(excess_of(values, goal.key, goal.goal, sign) for goal, sign in goals)
+
+
+def told(key: str, measurements: Measurements) -> float | None:
+    """A measurement; harmonics that are lost in noise count as none of them."""
+    value, quantity = measurements.values.get(key), quantity_of(key)
+    if value is None and measurements.reasons.get(key) == NO_HARMONICS:
+        return 0.0 if quantity.unit == "%" else LOST_DB
+    return value
 
 
 def _slope(order: ReachOrder, joint: Joint, number: int, kept: JointPass) -> float | None:

@@ -19,6 +19,7 @@ from sweeper.host.knob import Knob, RideKnob
 from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
 from sweeper.render.job import Job, ReachOrder, Rendered, Solved
+from sweeper.render.looking import Looking
 from sweeper.render.room import FILE_PATIENCE_S, Room, placed
 from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
@@ -40,6 +41,7 @@ class _Variant:
         self.notes: tuple[str, ...] = ()
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
+        self.looking = Looking(job, room)
         self.digest = ""
 
     def render(self) -> Measurements:
@@ -62,7 +64,7 @@ class _Variant:
         self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress, taps)
         self.passes += 1
         self.digest = digest.hexdigest()
-        self.measurements = meter.finish(panel)
+        self.measurements = self.looking.looked(job.looks_each_pass, meter.finish(panel))
         return self.measurements
 
     def drop(self) -> None:
@@ -94,6 +96,14 @@ class _Variant:
                 words = ("rides", order.ride, knob.word)
             named.append(replace(solved, setting=".".join(word for word in words if word)))
         return tuple(named)
+
+    def looked_at(self) -> Measurements:
+        """What was measured of the last render, with what the job wants looked at, and why what is missing is."""
+        assert self.measurements is not None
+        left = tuple(look for look in self.job.looks if look not in self.job.looks_each_pass)
+        found = self.looking.looked(left, self.measurements)
+        unseen = dict.fromkeys(self.job.unseen)
+        return replace(found, values={**found.values, **unseen}, reasons={**found.reasons, **self.job.unseen})
 
     def commit(self, rendered: Rendered) -> None:
         """Write the sheet, then give the last render its place, with its loudness in its metadata.
@@ -166,10 +176,11 @@ def render_variant(job: Job, report: Report) -> Rendered:
         assert variant.measurements is not None
         if passing is not None:
             passing.commit(variant.notes)
+        records, notes = room.records(), room.notes(variant.notes)  # as the render left them: looks play on
         rendered = Rendered(
-            measurements=variant.measurements, source=job.mix.source, solved=solved, stages=room.records(),
-            notes=room.notes(variant.notes), audio_sha256=variant.digest, passes=variant.passes,
-            plugin_s=room.plugin_s, wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
+            measurements=variant.looked_at(), source=job.mix.source, solved=solved, stages=records, notes=notes,
+            audio_sha256=variant.digest, passes=variant.passes, plugin_s=room.plugin_s + variant.looking.plugin_s,
+            wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
             trouble=passing.trouble if passing else "",
         )  # fmt: skip
         variant.commit(rendered)

@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 
 from sweeper.chain.model import Condition, Preference
 from sweeper.chain.one_condition import preferences_in, read_condition_texts
-from sweeper.quantities import BY_KEY
+from sweeper.errors import RunFolderError
+from sweeper.quantities import quantity_of
 from sweeper.render.folder import RUN_NAME
 from sweeper.table.data import row_data
 from sweeper.table.row import Row
 from sweeper.table.rows import order_warnings, ranked_by
 from sweeper.table.written import WrittenRun
+from sweeper.units import folded
 from sweeper.verdict import fixed_preferences, judge
 
 
@@ -36,7 +38,7 @@ class Shortlist:
         return {
             "schema": 1, "run": str(self.run.path), "title": self.run.title, "state": self.run.state,
             "limits": list(self.limits),
-            "prefer": [f"{BY_KEY[p.key].name} {'highest' if p.highest else 'lowest'}" for p in self.prefer],
+            "prefer": [f"{quantity_of(p.key).name} {'highest' if p.highest else 'lowest'}" for p in self.prefer],
             "variants": [row_data(row) for row in self.rows], "picked": list(self.picked),
             "warnings": list(self.warnings),
         }  # fmt: skip
@@ -47,15 +49,28 @@ def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer
     """The run's rows by other limits and preferences. None: the run's own. keep: how many of each mix to pick.
 
     Only what is on its targets and inside every limit is picked. Raises ChainFileError when the run's own chain file
-    cannot be read any more.
+    cannot be read any more, and RunFolderError for a measurement from inside a stage that no variant has.
     """
     held = tuple(_own_limits(run) if limits is None else limits)
     wishes = tuple(preferences_in(run.chain_text, str(run.path / RUN_NAME)) if prefer is None else prefer)
+    held = tuple(replace(one, key=_looked_for(one.key, run.rows)) for one in held)
+    wishes = tuple(replace(one, key=_looked_for(one.key, run.rows)) for one in wishes)
     rows = run.rows if limits is None else [_judged(row, held) for row in run.rows]
     ranked = ranked_by(wishes, rows)
     warnings = (_unfinished(run) + fixed_preferences(_reached(run), held, wishes) + order_warnings(ranked, wishes)
                 + _too_few(ranked, keep))  # fmt: skip
     return Shortlist(run, tuple(limit.text for limit in held), wishes, tuple(ranked), _picked(ranked, keep), warnings)
+
+
+def _looked_for(key: str, rows: Sequence[Row]) -> str:
+    """A measurement's key as the run has it: the case of a stage's name is forgiven."""
+    if not quantity_of(key).inside:
+        return key
+    known = {folded(one): one for row in rows if row.measurements for one in row.measurements.values}
+    if known and folded(key) not in known:
+        raise RunFolderError(f"no variant of this run was looked into for '{quantity_of(key).name}'",
+                             "name it under 'limits' or 'prefer' of the chain file, and run that")  # fmt: skip
+    return known.get(folded(key), key)
 
 
 def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sweeper.quantities import BY_KEY, Measurements
+from sweeper.quantities import Measurements, quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.frame import csv_of, frame
 from sweeper.table.row import Row
@@ -18,7 +18,8 @@ def row_data(row: Row) -> dict[str, object]:
         "id": row.id, "mix": row.mix, "status": row.status, "cause": row.cause or None,
         "settings": dict(row.settings),
         "measurements": row.measurements.as_data() if row.measurements else None,
-        "files": dict(row.files), "kept": row.kept, "reach": [one.as_data() for one in row.solved],
+        "files": dict(row.files), "kept": row.kept, "looked_into": row.looked_into,
+        "reach": [one.as_data() for one in row.solved],
         "passes": row.passes, "limits": [verdict_data(verdict) for verdict in row.verdicts],
         "match_gain_db": row.match_gain_db, "rank": row.rank, "notes": list(row.notes),
     }  # fmt: skip
@@ -34,14 +35,14 @@ def row_from(data: Mapping[str, Any]) -> Row:
         measurements=Measurements.from_data(data["measurements"]) if data["measurements"] is not None else None,
         verdicts=tuple(map(_verdict_from, data["limits"])), solved=tuple(map(Solved.from_data, data["reach"])),
         match_gain_db=data["match_gain_db"], rank=data["rank"], notes=tuple(data["notes"]), passes=data["passes"],
-        files=data["files"], kept=data["kept"],
+        files=data["files"], kept=data["kept"], looked_into=data.get("looked_into", False),
     )  # fmt: skip
 
 
 def verdict_data(verdict: Verdict) -> dict[str, object]:
     """A limit for JSON. met is null when there was nothing to judge; then reason says why."""
     return {"limit": verdict.limit, "measurement": verdict.key, "met": verdict.met, "margin": verdict.margin,
-            "unit": BY_KEY[verdict.key].difference_unit, "reason": verdict.reason or None}  # fmt: skip
+            "unit": quantity_of(verdict.key).difference_unit, "reason": verdict.reason or None}  # fmt: skip
 
 
 def _verdict_from(data: Mapping[str, Any]) -> Verdict:

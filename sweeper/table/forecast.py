@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sweeper.chain.model import Chain, Stage
+from sweeper.meter.passage import MOST_S
 from sweeper.plan.examine import Examined
+from sweeper.plan.looks import keys_each_pass, keys_once
 from sweeper.plan.planned import Plan
 from sweeper.plan.reach_terms import MOST_PASSES
 from sweeper.plan.schedule import Schedule
 from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.costs import Speeds
 from sweeper.render.disk import Need
+from sweeper.render.finalists import MOST_FINALISTS
+from sweeper.render.looks import every_look, look_s, looks_for
 from sweeper.render.orders import Measured
 from sweeper.table.trial_words import Shown, repeats_data, stage_words, stages_data, trial_warnings
 from sweeper.units import clock
@@ -40,7 +44,9 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     warnings = (*warnings, *trial_warnings(chain, examined, shown))
     median, worst = _passes(plan, False), _passes(plan, True)
     steps = tuple(_steps(plan, passes) for passes in (median, worst))
-    times_s = tuple(wall_s(plan, passes, mixes, tried, workers) for passes in (median, worst))
+    looks_s = _looks_s(chain, plan, mixes, tried)
+    last_s = _finalists_s(chain, plan, mixes, tried) / workers
+    times_s = tuple(wall_s(plan, passes, mixes, tried, workers, looks_s) + last_s for passes in (median, worst))
     count = plan.count
     data: dict[str, object] = {
         "schema": 1, "variants": len(plan.variants), "stages": stages_data(chain, examined, shown),
@@ -79,8 +85,35 @@ def _unshared(plan: Plan, passes: dict[str, int]) -> int:
     return sum(path.length * passes[id] for id, path in plan.tree.paths.items())
 
 
-def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried: Speeds, workers: int) -> float:
-    """How long the tasks take, handed out as a run does."""
+def _looks_s(chain: Chain, plan: Plan, mixes: Sequence[Measured], tried: Speeds) -> dict[str, tuple[float, float]]:
+    """Seconds that looking into each variant takes: after every pass, and once more at the end."""
+    each_pass, once = keys_each_pass(chain), keys_once(chain)
+    found = {}
+    for id, variant in plan.variants.items():
+        speed, passage_s = tried.stages[variant.mix], min(MOST_S, mixes[variant.mix].file.duration_s)
+        of_pass, of_all = (looks_for(variant.stages, keys, {})[0] for keys in (each_pass, once))
+        left = [look for look in of_all if look.stage not in {one.stage for one in of_pass}]
+        of_pass_s, left_s = (passage_s * look_s(variant.stages, looks, speed) for looks in (of_pass, left))
+        found[id] = of_pass_s, left_s
+    return found
+
+
+def _finalists_s(chain: Chain, plan: Plan, mixes: Sequence[Measured], tried: Speeds) -> float:
+    """Seconds that looking into the best takes, each as dear as the mean variant."""
+    if not chain.prefer or not plan.variants:
+        return 0.0
+    each_s = []
+    for variant in plan.variants.values():
+        passage_s = min(MOST_S, mixes[variant.mix].file.duration_s)
+        looks = every_look(variant.stages, {})
+        each_s.append(passage_s * look_s(variant.stages, looks, tried.stages[variant.mix]))
+    best = min(len(each_s), (chain.keep or MOST_FINALISTS) * len(mixes), MOST_FINALISTS * len(mixes))
+    return best * sum(each_s) / len(each_s)
+
+
+def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried: Speeds, workers: int,
+           looks_s: Mapping[str, tuple[float, float]]) -> float:  # fmt: skip
+    """How long the tasks take, handed out as a run does. looks_s: of each variant, after every pass and at the end."""
     schedule = Schedule(plan.needs)
     keys = {step_task(key): key for key in plan.tree.steps}
     under_way: list[tuple[float, str]] = []
@@ -88,7 +121,8 @@ def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried:
     while True:
         while len(under_way) < workers and (task := schedule.take()) is not None:
             lasts_s = _step_s(plan, keys[task], mixes, tried) if task.startswith(STEP_TASK) else (
-                _variant_s(plan, task, passes[task], mixes, tried))  # fmt: skip
+                _variant_s(plan, task, passes[task], mixes, tried)
+                + passes[task] * looks_s[task][0] + looks_s[task][1])  # fmt: skip
             heapq.heappush(under_way, (now_s + lasts_s, task))
         if not under_way:
             return now_s

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
-from sweeper.quantities import BY_KEY, Measurements
+from sweeper.quantities import Measurements, find_quantity, quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.row import Row
 from sweeper.verdict import Verdict
@@ -16,8 +17,8 @@ from sweeper.verdict import Verdict
 DECIMALS = 4
 INDEX = "variant"
 NUMBERS = frozenset({"rank", "passes", "match_gain_db"})
-#: Columns that a stage's name may not hide: a setting called so gets SETTING behind it.
-TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", "reach", "notes", *NUMBERS, *BY_KEY})
+#: Columns that a stage's name may not hide, as those of measurements: a setting called so gets SETTING behind it.
+TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", "reach", "notes", *NUMBERS})
 SETTING = " (setting)"
 #: What pandas makes of text: a type of its own from version 3 on, objects before.
 TEXT = str(pd.Series(["text"]).dtype)
@@ -47,9 +48,10 @@ def csv_of(table: pd.DataFrame) -> str:
 
 def is_number(name: str, columns: Sequence[str]) -> bool:
     """Whether a column holds numbers. A margin is one when its limit is there as well."""
+    whole = re.sub(r" \[.*\]$", "", name)  # of a section
     what, _, rest = name.partition(" ")
-    measured = what in BY_KEY and (not rest or (rest.startswith("[") and rest.endswith("]")))
-    return measured or name in NUMBERS or (what == "margin" and f"limit {rest}" in columns)
+    return (find_quantity(whole) is not None or name in NUMBERS
+            or (what == "margin" and f"limit {rest}" in columns))  # fmt: skip
 
 
 def merged(lists: Sequence[Sequence[str]]) -> list[str]:
@@ -68,7 +70,7 @@ def _groups(row: Row, reach_name: dict[str, str], all_kept: bool) -> tuple[Cells
     """The row's cells in groups; within the table a group's columns stay together."""
     head: Cells = {"mix": row.mix, "status": row.status, "cause": row.cause or None, "rank": row.rank}
     head |= {} if all_kept else {"kept": ("yes" if row.kept else "no") if row.done else None}
-    settings: Cells = {f"{name}{SETTING}" if name in TAKEN else name: text for name, text in row.settings.items()}
+    settings: Cells = {f"{name}{SETTING}" if _is_taken(name) else name: text for name, text in row.settings.items()}
     reach = _reach(row.solved, reach_name) | ({"passes": row.passes} if row.solved else {})
     level: Cells = {"match_gain_db": row.match_gain_db}
     whole: Cells = {}
@@ -80,10 +82,14 @@ def _groups(row: Row, reach_name: dict[str, str], all_kept: bool) -> tuple[Cells
     return head, settings, reach, level, whole, _limits(row.verdicts), {"notes": "; ".join(row.notes) or None}, parts
 
 
+def _is_taken(name: str) -> bool:
+    return name in TAKEN or find_quantity(name) is not None
+
+
 def _name_of_reach(rows: Sequence[Row]) -> dict[str, str]:
     """What each reach is called in the headings: "reach" alone, "reach loudness" beside another."""
     keys = merged([[solved.key for solved in row.solved] for row in rows])
-    return {key: "reach" if len(keys) == 1 else f"reach {BY_KEY[key].name}" for key in keys}
+    return {key: "reach" if len(keys) == 1 else f"reach {quantity_of(key).name}" for key in keys}
 
 
 def _reach(solved: Sequence[Solved], name: Mapping[str, str]) -> Cells:
@@ -102,7 +108,7 @@ def _limits(verdicts: Sequence[Verdict]) -> Cells:
 
 
 def _measured(measurements: Measurements, suffix: str) -> Cells:
-    return {key + suffix: value for key, value in measurements.values.items() if key in BY_KEY}
+    return {key + suffix: value for key, value in measurements.values.items() if find_quantity(key) is not None}
 
 
 def _column(number: bool, cells: Sequence[Cell], index: pd.Index[str]) -> pd.Series[Any]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from sweeper.plan.reach import Ending
 from sweeper.quantities import Measurements
+from sweeper.render.inside import NOT_HEARD
 from sweeper.render.job import Solved
 from sweeper.verdict import Verdict
 
@@ -23,7 +24,8 @@ class Row:
     status: "done" or "failed". cause: why it failed, else "". settings: what `vary` chose, by reference, and
     the solved settings where they landed, rounded. solved: how each reach ended, in full. files: name -> path
     inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that makes it as loud as the
-    others. kept: its sound files are there. fits: on every target, inside every limit.
+    others. kept: its sound files are there. looked_into: every
+    stage of it was, as it is among the best. fits: on every target, inside every limit.
     """
 
     id: str
@@ -41,6 +43,7 @@ class Row:
     plugin_s: float = 0.0
     files: Mapping[str, str] = field(default_factory=dict)
     kept: bool = True
+    looked_into: bool = False
 
     @property
     def done(self) -> bool:
@@ -51,7 +54,12 @@ class Row:
     def fits(self) -> bool:
         """It was rendered, is on its targets, and breaks no limit."""
         on_target = not any(solved.ending is Ending.OUT_OF_REACH for solved in self.solved)
-        return self.done and on_target and all(v.met or (v.met is None and v.key in OF_TWO) for v in self.verdicts)
+        return self.done and on_target and all(v.met or (v.met is None and _has_none(v)) for v in self.verdicts)
+
+
+def _has_none(verdict: Verdict) -> bool:
+    """Whether there is nothing that could break the limit: a mono file's sides, a stage that is not heard."""
+    return verdict.key in OF_TWO or verdict.reason in NOT_HEARD
 
 
 def solved_text(solved: Solved) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from sweeper.chain.model import Chain, Condition, Preference
-from sweeper.quantities import BY_KEY
+from sweeper.quantities import quantity_of
 from sweeper.verdict.rank import Candidate
 
-#: A difference below this is heard by nobody: in dB and LU, and for pure numbers. Common practice, no source.
-LEAST_DIFFERENCE = {"dB": 0.3, "LU": 0.3, "": 0.02}
+#: A difference below this is heard by nobody: in dB and LU, for pure numbers, in per cent of
+#: distortion. Common practice, no source.
+LEAST_DIFFERENCE = {"dB": 0.3, "LU": 0.3, "": 0.02, "%": 0.05}
 LOUDNESS, PEAKS = "loudness_lufs", ("true_peak_dbtp", "sample_peak_dbfs")
 #: A peak over a mean level: little is left of them once loudness and peak are set.
 PEAK_OVER_MEAN = ("crest_db", "plr_db")
@@ -27,11 +28,11 @@ def fixed_preferences(reached: Collection[str], limits: Sequence[Condition],
     peak = next((key for key in PEAKS if key in reached or key in capped), None)
     warnings = []
     for key in (wish.key for wish in prefer):
-        name = BY_KEY[key].name
+        name = quantity_of(key).name
         if key in reached:
             warnings.append(f"{name} is what is reached: an order by it says little")
         elif key in PEAK_OVER_MEAN and LOUDNESS in reached and peak is not None:
-            warnings.append(f"{name} is nearly fixed once loudness and {BY_KEY[peak].name} are: "
+            warnings.append(f"{name} is nearly fixed once loudness and {quantity_of(peak).name} are: "
                             f"an order by it says little")  # fmt: skip
     return tuple(warnings)
 
@@ -40,7 +41,7 @@ def hardly_differ(candidates: Sequence[Candidate], prefer: Sequence[Preference])
     """Words when those that fit hardly differ in what is preferred first; None when the order says something."""
     if not prefer:
         return None
-    quantity = BY_KEY[prefer[0].key]
+    quantity = quantity_of(prefer[0].key)
     values = [value for c in candidates if c.fits and (value := c.values.get(quantity.key)) is not None]
     spread = max(values) - min(values) if len(values) > 1 else None
     if spread is None or spread >= LEAST_DIFFERENCE[quantity.difference_unit]:

@@ -11,6 +11,9 @@ from signals import programme
 
 from sweeper import meter
 from sweeper.audio import AudioFormat
+from sweeper.meter import quiet_copy
+from sweeper.meter.harmonics import harmonics, tone
+from sweeper.meter.quiet_copy import LESS_QUIET, QUIET
 from sweeper.plan.reach_terms import (
     FALLS_WITH_DRIVE,
     RISES_WITH_DRIVE,
@@ -23,6 +26,7 @@ from sweeper.plan.reach_terms import (
     tell,
 )
 from sweeper.quantities import BY_KEY
+from sweeper.render.inside import Seen
 
 LOUDNESS = Goal("loudness -10", 0.1, one_sided=False)
 PEAK = Goal("true peak -1", 0.1, one_sided=True, value=-1.0)
@@ -32,12 +36,17 @@ CEILING = Search((PEAK,), -24, 0, -0.5, Direction.UNKNOWN, True)
 
 @pytest.fixture(scope="module")
 def driven():
-    """Programme into a soft clipper, gentle and hard, as our meters have it."""
+    """Programme, and a tone, into a soft clipper, gentle and hard, as our meters have it."""
     found = []
-    music = programme(6.0)
+    music, note = programme(6.0), tone(997, -20.0, 48000, 48000)[None]
     for drive_db in (0.0, 18.0):
-        panel = meter.advance(meter.start(AudioFormat(2, 48000)), np.tanh(music * 10 ** (drive_db / 20)))
-        found.append(meter.finish(panel))
+        output, quiet, less_quiet, clipped = (
+            np.tanh(sound * 10 ** (drive_db / 20)) for sound in (music, QUIET * music, LESS_QUIET * music, note)
+        )  # fmt: skip
+        panel = meter.advance(meter.start(AudioFormat(2, 48000)), output)
+        copies = quiet_copy.advance(quiet_copy.start(AudioFormat(2, 48000)), output, quiet, less_quiet)
+        seen = Seen(None, "", None, None, quiet_copy.finish(copies), harmonics(clipped, 997, 48000))
+        found.append({**meter.finish(panel).values, **seen.measured})
     return found
 
 
@@ -45,7 +54,8 @@ def driven():
 def test_more_drive_moves_what_is_said_to_move_that_way(driven, key):
     gentle, hard = (found[key] for found in driven)
     assert (hard > gentle) == (key in RISES_WITH_DRIVE)
-    assert abs(hard - gentle) > 0.2
+    assert abs(hard - gentle) > (0.05 if "median" in key else 0.2)
+    assert direction_for(f"a stage.{key}", Direction.RAISE) is direction_for(key, Direction.RAISE)
 
 
 def test_the_way_to_more_of_a_measurement_is_the_way_of_the_drive_or_the_other():

@@ -7,7 +7,7 @@ from signals import programme
 
 from sweeper import meter
 from sweeper.audio import AudioFormat
-from sweeper.quantities import BY_KEY, QUANTITIES
+from sweeper.quantities import BY_KEY, QUANTITIES, find_quantity, named_quantity, quantity_of
 from sweeper.quantities.registry import BY_NAME
 
 #: Suffix of a key -> (unit, unit of a difference). Loudness is in LUFS and differs by LU; levels differ by dB.
@@ -26,7 +26,7 @@ def test_a_key_carries_its_unit(quantity):
 
 def test_built_is_what_a_file_is_measured_for():
     measured = meter.finish(meter.advance(meter.start(AudioFormat(2, 48000)), programme(0.5)))
-    assert set(measured.values) == {quantity.key for quantity in QUANTITIES if quantity.built}
+    assert set(measured.values) == {quantity.key for quantity in QUANTITIES if quantity.built and not quantity.inside}
 
 
 def test_no_two_share_a_key_or_a_name():
@@ -40,6 +40,25 @@ def test_a_name_is_the_key_as_people_write_it(quantity):
     spoken = quantity.key if quantity.key in PURE else quantity.key.rsplit("_", 1)[0]
     assert "".join(filter(str.isalpha, quantity.name)).lower() == spoken.replace("_", "")
     assert quantity.meaning
+
+
+@pytest.mark.parametrize(
+    ("key", "name"),
+    [("residue_db", "residue"), ("limiter.residue_db", "limiter.residue"),
+     ("My 2. bus.attenuation_most_db", "My 2. bus.attenuation.most")],
+)  # fmt: skip
+def test_a_stages_quantity_is_named_after_it(key, name):
+    found = quantity_of(key)
+    assert (found.key, found.name, found.unit) == (key, name, "dB")
+    stage, meant = named_quantity(name)
+    assert (f"{stage}.{meant.key}" if stage else meant.key) == key
+
+
+@pytest.mark.parametrize("key", ["limiter.loudness_lufs", ".residue_db", "limiter.gloss_db", "gloss", ""])
+def test_what_is_no_quantity_is_none(key):
+    assert find_quantity(key) is None
+    with pytest.raises(KeyError):
+        quantity_of(key)
 
 
 @pytest.mark.parametrize("key", ["loudness_lufs", "true_peak_dbtp"])

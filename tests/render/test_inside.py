@@ -20,10 +20,10 @@ from sweeper.audio import audio_hash, inspect
 from sweeper.chain.model import Number
 from sweeper.errors import PluginError
 from sweeper.host.setup import RideSetup, StageSetup
-from sweeper.meter.quiet_copy import LOST, NOISY
+from sweeper.meter.quiet_copy import LOST, NO_SOUND, NOISY
 from sweeper.quantities import Measurements
-from sweeper.render.inside import BYPASSED, NOTHING_IN, RIDES_REST, Inside, InsideOrder, Look, Seen
-from sweeper.render.job import MixFile, StoredStep
+from sweeper.render.inside import BYPASSED, NOTHING_IN, RIDES_REST, Inside, InsideOrder, Seen
+from sweeper.render.job import Look, MixFile, StoredStep
 from sweeper.render.orders import Measured
 
 RATE_HZ = 44100
@@ -223,7 +223,10 @@ def test_silence_has_nothing_to_tell(pool, tmp_path, probes):
     one = seen(pool, silent, stage(probes["gain"]), look=Look(0))
     assert (one.level_dbfs, one.tone, one.music.residue_db) == (None, None, None)
     assert one.remarks[-1] == NOTHING_IN
-    assert set(one.measured.values()) == {None}
+    values, why = one.findings(Look(0))
+    assert {key for key, value in values.items() if value is not None} == {"stage.residue_floor_db"}
+    assert {why["stage.residue_db"], why["stage.attenuation_share_pct"]} == {NO_SOUND}
+    assert why["stage.distortion_pct"] == why["stage.second_harmonic_db"] == NOTHING_IN
 
 
 def test_what_was_found_comes_back_from_json(pool, mix, probes):

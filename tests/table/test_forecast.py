@@ -76,6 +76,14 @@ def test_a_sweep_is_its_shared_step_once_and_each_variant_behind_it(foreseen):
     assert told.data["steps_median"] == told.data["steps_worst"] == 3
 
 
+def test_looking_inside_takes_its_time_too(foreseen):
+    """10 s of passage: room and gain on the way, the gain twice more; for the best, every stage and the whole."""
+    plain = times_s(foreseen(SWEEP))[0]
+    assert times_s(foreseen(SWEEP + "limits: [gain.residue <= -40 dB]\n"))[0] == plain + 2 * 10 * (0.5 + 3 * 0.1)
+    assert times_s(foreseen(SWEEP + "limits: [gain.distortion <= 1 %]\n"))[0] == plain + 2 * 10 * (0.5 + 0.1)
+    assert times_s(foreseen(SWEEP + "prefer: [crest highest]\n"))[0] == plain + 2 * 10 * 5 * (0.5 + 0.1)
+
+
 def test_two_workers_wait_for_the_step_and_then_share_the_variants(foreseen):
     assert times_s(foreseen(SWEEP, workers=2)) == (6.7, 6.7)
 

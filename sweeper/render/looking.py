@@ -1,0 +1,76 @@
+"""Looking inside a variant while its stages are at hand, between its passes and after them. Runs in workers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import ExitStack
+from dataclasses import replace
+from functools import cached_property
+
+from sweeper.host.stage import HostedStage
+from sweeper.meter.passage import MOST_S
+from sweeper.quantities import Measurements
+from sweeper.render.bench import BenchOrder
+from sweeper.render.inside_task import on_bench, passage_of
+from sweeper.render.job import Job, Look
+from sweeper.render.room import FILE_PATIENCE_S, Room
+from sweeper.render.store import Entry, open_entry
+
+
+class Looking:
+    """Looks at the stages of a job as they stand now, on a passage of its mix. Rides rest meanwhile.
+
+    Always from the mix, or from what came back from outside last: so that the answer does not depend on what the store
+    happens to hold. Stages that the render itself starts behind are loaded when they are first needed.
+    """
+
+    def __init__(self, job: Job, room: Room) -> None:
+        self.job = job
+        self.room = room
+        self._loaded: tuple[HostedStage, ...] | None = None
+
+    @property
+    def plugin_s(self) -> float:
+        """Seconds inside plugins that only looking needs."""
+        return sum(stage.plugin_s for stage in self._loaded or ())
+
+    def looked(self, looks: Sequence[Look], measurements: Measurements) -> Measurements:
+        """The measurements with what the looks find, and why what they do not find is not there."""
+        if not looks:
+            return measurements
+        values, reasons = dict(measurements.values), dict(measurements.reasons)
+        numbers = [look.stage for look in looks]
+        last = len(self.job.stages) if None in numbers else max(n for n in numbers if n is not None) + 1
+        stages = [*self._upstream(), *self.room.stages][: last - self._covered]
+        bench = BenchOrder(tuple(looks), self._covered, self.job.block_frames, self.job.patience_s)
+        file = self._entry.file if self._entry else self.room.mix
+        with ExitStack() as rest:
+            for stage in stages:
+                rest.enter_context(stage.at_rest())
+            seen = on_bench(bench, stages, file, self._passage, self.room.report)
+        for number, look in enumerate(looks):
+            found, why = seen[number].findings(look)
+            values |= found
+            reasons |= why
+        return replace(measurements, values=values, reasons=reasons)
+
+    @cached_property
+    def _passage(self) -> tuple[int, int]:
+        return passage_of(self.room.mix, self.room.format, MOST_S, self.room.report)
+
+    @cached_property
+    def _entry(self) -> Entry | None:
+        start = self.job.look_start
+        if start is None:
+            return None
+        self.room.report.phase("reading what came back", FILE_PATIENCE_S)
+        return open_entry(start.folder, start.key)
+
+    @property
+    def _covered(self) -> int:
+        return self.job.look_start.covered if self.job.look_start else 0
+
+    def _upstream(self) -> tuple[HostedStage, ...]:
+        if self._loaded is None:
+            self._loaded = self.room.hosted(self.job.stages[self._covered : self.room.covered])
+        return self._loaded
