@@ -21,7 +21,7 @@ from sweeper.host.setup import StageSetup
 from sweeper.plan.examine import examine
 from sweeper.plan.variants import variants
 from sweeper.render.job import BLOCK_FRAMES
-from sweeper.workers import Failed, Pool, Task
+from sweeper.workers import Pool, Task, value_of
 
 
 def dial(chain_file: Path, stage: str, asked: Asked) -> Dialled:
@@ -70,10 +70,8 @@ def _prepared(picked: Chosen, asked: Asked, folder: Path,
     before, setup, notes = split(picked, variants(chain, examined))
     order = LoopOrder(mix.path, before, span_s, folder / "loop.wav", BLOCK_FRAMES, asked.patience_s)
     (outcome,) = pool.map_in_order([Task("loop", "sweeper.dial.loop_task:render_loop", order, "the loop")])
-    if isinstance(outcome, Failed):
-        raise failure(outcome, "the loop")
-    assert isinstance(outcome.value, Loop)
-    notes = (*notes, *outcome.value.notes)
+    loop = value_of(outcome, Loop, lambda failed: failure(failed, "the loop"))
+    notes = (*notes, *loop.notes)
     for note in notes:
         asked.told(note)
-    return setup, outcome.value, notes
+    return setup, loop, notes

@@ -7,7 +7,7 @@ from pathlib import Path
 from sweeper.errors import PluginError
 from sweeper.host.catalogue import find
 from sweeper.host.described import Plugin
-from sweeper.workers import Cause, Failed, Pool, Task
+from sweeper.workers import Failed, Pool, Task, value_of
 
 _BLOCK_FRAMES = 1024
 
@@ -21,11 +21,10 @@ def described(name: str, folder: Path, patience_s: float) -> Plugin:
     task = Task("describe", "sweeper.host.tasks:describe_plugin", (path, _BLOCK_FRAMES, patience_s), path)
     with Pool(1) as pool:
         (outcome,) = pool.map_in_order([task])
-    if isinstance(outcome, Failed):
-        if outcome.cause is Cause.ERROR and outcome.error is not None:
-            raise outcome.error
-        said = f"; it last said: {outcome.said[-1]}" if outcome.said else ""
-        raise PluginError(f"{path} {outcome.what}{said}",
-                          "open it once in another host: it may want to be authorised")  # fmt: skip
-    assert isinstance(outcome.value, Plugin)
-    return outcome.value
+    return value_of(outcome, Plugin, lambda failed: _ended(path, failed))
+
+
+def _ended(path: str, failed: Failed) -> Exception:
+    said = f"; it last said: {failed.said[-1]}" if failed.said else ""
+    return failed.error or PluginError(f"{path} {failed.what}{said}",
+                                       "open it once in another host: it may want to be authorised")  # fmt: skip

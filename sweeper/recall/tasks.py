@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from sweeper.errors import PluginError, SweeperError
+from sweeper.errors import PluginError
 from sweeper.recall.orders import Kept, StandingOrder
-from sweeper.workers import Failed, Pool, Task
+from sweeper.workers import Pool, Task, value_of
 
 
 def one_task(pool: Pool, function: str, argument: object, where: str) -> object:
     """What one call in a worker gives back. Raises its error, or PluginError when its worker ended."""
     (outcome,) = pool.map_in_order([Task("recall", function, argument, where)])
-    if not isinstance(outcome, Failed):
-        return outcome.value
-    if isinstance(outcome.error, SweeperError):
-        raise outcome.error
-    raise PluginError(f"{where} {outcome.what}", "open the plugin once in another host, and see whether it runs there")
+    return value_of(outcome, object, lambda failed: PluginError(
+        f"{where} {failed.what}", "open the plugin once in another host, and see whether it runs there"))  # fmt: skip
 
 
 def put_back(order: StandingOrder, pool: Pool) -> Kept:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from sweeper import meter
 from sweeper.audio import SoundFile, blocks, inspect
 from sweeper.audio.null import Null, null_of, null_test
-from sweeper.errors import AudioFileError, SweeperError
+from sweeper.errors import AudioFileError
 from sweeper.meter import image, thirds
 from sweeper.meter.alignment import Alignment
 from sweeper.meter.fraction import REACH
@@ -20,7 +20,7 @@ from sweeper.quantities import Measurements
 from sweeper.render.comparison import Compared, CompareOrder
 from sweeper.render.lining_up import BLOCK_FRAMES, alignment_of, shifted, side_by_side, stretches
 from sweeper.units import gain, level_db
-from sweeper.workers import Cause, Failed, Pool, Report, Task
+from sweeper.workers import Pool, Report, Task, value_of
 
 #: By which measurement the levels are matched: the first that both have.
 LEVELS = ("loudness_lufs", "rms_dbfs")
@@ -35,13 +35,9 @@ def compared(order: CompareOrder, pool: Pool) -> Compared:
     """What B is to A. Raises AudioFileError, or whatever ended the comparing."""
     task = Task("compare", "sweeper.render.comparing:compare_files", order, order.other.name)
     (outcome,) = pool.map_in_order([task])
-    if not isinstance(outcome, Failed):
-        assert isinstance(outcome.value, Compared)
-        return outcome.value
-    if outcome.cause is Cause.ERROR and isinstance(outcome.error, SweeperError):
-        raise outcome.error
-    raise AudioFileError(f"comparing {order.one} and {order.other} {outcome.what}",
-                         "one of the files may be damaged; bounce it again as WAV")  # fmt: skip
+    return value_of(outcome, Compared, lambda failed: AudioFileError(
+        f"comparing {order.one} and {order.other} {failed.what}",
+        "one of the files may be damaged; bounce it again as WAV"))  # fmt: skip
 
 
 def compare_files(order: CompareOrder, report: Report) -> Compared:

@@ -6,18 +6,20 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from sweeper.audio import AudioFormat
-from sweeper.errors import PluginError, RunFolderError
+from sweeper.errors import RunFolderError
 from sweeper.host.setup import StageSetup
 from sweeper.plan.storing import Costs
 from sweeper.plan.tree import Facts, Tree
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured, StoreTimeOrder, TimeOrder
 from sweeper.render.store import entry_bytes
+from sweeper.render.trials import ended
 from sweeper.render.writing import write_whole
-from sweeper.workers import Cause, Done, Failed, Pool, Task
+from sweeper.workers import Done, Failed, Pool, Task, value_of
 
 FIGURES_NAME = "figures.json"
 #: How much noise a stage is tried on, and how much of it is stored for trial.
@@ -100,14 +102,9 @@ def costs(grown: Tree, mixes: Sequence[Measured], tried: Speeds) -> Costs:
 
 
 def _seconds(outcome: Done | Failed, task: Task, strict: bool) -> float | None:
-    if isinstance(outcome, Failed):
-        if not strict:
-            return None
-        if outcome.cause is Cause.ERROR and outcome.error is not None:
-            raise outcome.error
-        raise PluginError(f"{task.where}: it {outcome.what}", "bypass the stage, or take it out")
-    assert isinstance(outcome.value, float)
-    return outcome.value
+    if isinstance(outcome, Failed) and not strict:
+        return None
+    return value_of(outcome, float, partial(ended, task))
 
 
 def _stage_name(setup: StageSetup, facts: Facts, rate_hz: int, channels: int) -> str:

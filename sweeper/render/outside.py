@@ -13,7 +13,6 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TypeVar
 
 from sweeper.audio import audio_hash, inspect
 from sweeper.chain.model import Chain
@@ -27,9 +26,7 @@ from sweeper.render.folder import RunFolder, slug
 from sweeper.render.job import BLOCK_FRAMES, KnownFile, MixFile, StepJob, StoredStep
 from sweeper.render.outside_orders import SendOrder, Sent, Taken, TakeOrder
 from sweeper.render.store import open_entry
-from sweeper.workers import Cause, Done, Failed, Task
-
-T = TypeVar("T")
+from sweeper.workers import Failed, Task, value_of
 
 FOLDER = "outside"
 #: What comes back is a file with one of these endings.
@@ -126,7 +123,7 @@ def _sent(going: Sequence[_Going], mixes: Sequence[MixFile], known: Mapping[str,
             where = f"what goes to '{one.setup.name}'"
             tasks.append(Task(one.stem, "sweeper.render.outside_tasks:send_out", order, where))
     for outcome in desk.pool.map_in_order(tasks):
-        sent = _value(outcome, Sent)
+        sent = value_of(outcome, Sent, _ended)
         one = next(one for one in going if one.stem == outcome.key)
         accounts[one.stem] = _Account(one.setup.name, one.step.key_before, sent)
         _write(folder, one, accounts[one.stem])
@@ -153,7 +150,7 @@ def _taken(chain: Chain, going: Sequence[_Going], accounts: Sequence[_Account], 
         tasks.append(Task(one.stem, "sweeper.render.outside_tasks:take_in", order, file.name))
     by_stem = dict(zip((one.stem for one in going), zip(going, accounts, strict=True), strict=True))
     for outcome in desk.pool.map_in_order(tasks):
-        taken = _value(outcome, Taken)
+        taken = value_of(outcome, Taken, _ended)
         one, account = by_stem[outcome.key]
         found[one.stem] = taken
         _write(folder, one, replace(account, taken=(taken,)))
@@ -163,13 +160,8 @@ def _taken(chain: Chain, going: Sequence[_Going], accounts: Sequence[_Account], 
     return [found[one.stem] for one in going]
 
 
-def _value(outcome: Done | Failed, kind: type[T]) -> T:
-    if isinstance(outcome, Failed):
-        if outcome.cause is Cause.ERROR and outcome.error is not None:
-            raise outcome.error
-        raise SweeperError(f"{outcome.key}: the worker {outcome.what}", "try again")
-    assert isinstance(outcome.value, kind)
-    return outcome.value
+def _ended(failed: Failed) -> Exception:
+    return failed.error or SweeperError(f"{failed.key}: the worker {failed.what}", "try again")
 
 
 def _came_back(chain: Chain, one: _Going, folder: RunFolder) -> Path | None:

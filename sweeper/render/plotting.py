@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from sweeper import meter
 from sweeper.audio import audio_hash, blocks, inspect
-from sweeper.errors import AudioFileError, SweeperError
 from sweeper.meter import curves
 from sweeper.meter.curves import Curves
 from sweeper.render.orders import Measured, Ranges
-from sweeper.workers import Cause, Failed, Pool, Report, Task
+from sweeper.render.sources import not_measured
+from sweeper.workers import Pool, Report, Task, value_of
 
 BLOCK_FRAMES = 65536
 
@@ -38,16 +39,8 @@ def plotted(orders: Sequence[PlotOrder], pool: Pool) -> list[Plotted]:
     """Measure every file, in order. Raises AudioFileError (or whatever ended the measuring) for the first bad one."""
     tasks = [Task(str(n), "sweeper.render.plotting:plot_file", order, order.file.name)
              for n, order in enumerate(orders)]  # fmt: skip
-    found = []
-    for order, outcome in zip(orders, pool.map_in_order(tasks), strict=True):
-        if isinstance(outcome, Failed):
-            if outcome.cause is Cause.ERROR and isinstance(outcome.error, SweeperError):
-                raise outcome.error
-            raise AudioFileError(f"measuring {order.file} {outcome.what}",
-                                 "the file may be damaged; bounce it again as WAV")  # fmt: skip
-        assert isinstance(outcome.value, Plotted)
-        found.append(outcome.value)
-    return found
+    return [value_of(outcome, Plotted, partial(not_measured, order.file))
+            for order, outcome in zip(orders, pool.map_in_order(tasks), strict=True)]  # fmt: skip
 
 
 def plot_file(order: PlotOrder, report: Report) -> Plotted:

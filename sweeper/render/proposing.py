@@ -8,16 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweeper.audio import SoundFile, blocks, inspect
-from sweeper.errors import AudioFileError, SweeperError
+from sweeper.errors import AudioFileError
 from sweeper.meter import bands, loudness
 from sweeper.meter.k_weighting import LOWEST_RATE_HZ
 from sweeper.meter.sections import LEAST_SOUND_S, Part, sections
 from sweeper.units import clock
-from sweeper.workers import Cause, Failed, Pool, Report, Task
+from sweeper.workers import Pool, Report, Task, value_of
 
 BLOCK_FRAMES = 65536
 NAMED = "abcdefghijklmnopqrstuvwxyz"
-MOST = len(NAMED)
 
 
 @dataclass(frozen=True)
@@ -62,12 +61,8 @@ def proposed(order: SectionsOrder, pool: Pool) -> Proposal:
     """The sections proposed for a mix. Raises AudioFileError, or whatever ended the search."""
     task = Task("sections", "sweeper.render.proposing:propose", order, order.file.name)
     (outcome,) = pool.map_in_order([task])
-    if not isinstance(outcome, Failed):
-        assert isinstance(outcome.value, Proposal)
-        return outcome.value
-    if outcome.cause is Cause.ERROR and isinstance(outcome.error, SweeperError):
-        raise outcome.error
-    raise AudioFileError(f"finding sections in {order.file} {outcome.what}", "the file may be damaged; bounce it again")
+    return value_of(outcome, Proposal, lambda failed: AudioFileError(
+        f"finding sections in {order.file} {failed.what}", "the file may be damaged; bounce it again"))  # fmt: skip
 
 
 def propose(order: SectionsOrder, report: Report) -> Proposal:

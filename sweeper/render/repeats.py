@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -16,9 +17,9 @@ from sweeper.plan.tree import Facts, recipe
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
 from sweeper.render.trial_orders import Repeats, Residual, TwiceOrder
-from sweeper.render.trials import StageKey, heard, key_of, value_of
+from sweeper.render.trials import StageKey, ended, heard, key_of
 from sweeper.render.writing import write_whole
-from sweeper.workers import Pool, Task
+from sweeper.workers import Pool, Task, value_of
 
 FLOORS_NAME = "repeats.json"
 #: How much of the mix is rendered: enough for detectors, and for what changes only now and then to show.
@@ -104,9 +105,8 @@ def _tried(variant: Variant, mix: Path, block_frames: int, patience_s: float, fr
         for _ in range(2):
             with fresh() as pool:
                 (outcome,) = pool.map_in_order([task])
-            found.append(value_of(outcome, task))
+            found.append(value_of(outcome, tuple, partial(ended, task)))
     again, later = found
-    assert isinstance(again, tuple) and isinstance(later, tuple)
     return [Repeats(*pair) for pair in zip(again, later, strict=True)]
 
 

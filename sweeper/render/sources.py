@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from sweeper.audio import inspect
 from sweeper.chain.model import Chain
-from sweeper.errors import AudioFileError, ChainFileError, Problem, SweeperError
+from sweeper.errors import AudioFileError, ChainFileError, Problem
 from sweeper.plan.sections import frame_ranges, too_long
 from sweeper.render.orders import Measured, MeasureOrder
-from sweeper.workers import Cause, Failed, Pool, Task
+from sweeper.workers import Failed, Pool, Task, value_of
 
 
 def measured(orders: Sequence[MeasureOrder], pool: Pool) -> list[Measured]:
     """Measure every file, in order. Raises AudioFileError (or whatever ended the measuring) for the first bad one."""
     tasks = [Task(str(n), "sweeper.render.file_tasks:measure_file", order, order.file.name)
              for n, order in enumerate(orders)]  # fmt: skip
-    found = []
-    for order, outcome in zip(orders, pool.map_in_order(tasks), strict=True):
-        if isinstance(outcome, Failed):
-            raise _error(order.file, outcome)
-        assert isinstance(outcome.value, Measured)
-        found.append(outcome.value)
-    return found
+    return [value_of(outcome, Measured, partial(not_measured, order.file))
+            for order, outcome in zip(orders, pool.map_in_order(tasks), strict=True)]  # fmt: skip
 
 
 def measured_mixes(chain: Chain, pool: Pool) -> list[Measured]:
@@ -43,7 +39,6 @@ def measured_mixes(chain: Chain, pool: Pool) -> list[Measured]:
     return measured(orders, pool)
 
 
-def _error(file: Path, failed: Failed) -> Exception:
-    if failed.cause is Cause.ERROR and isinstance(failed.error, SweeperError):
-        return failed.error
+def not_measured(file: Path, failed: Failed) -> AudioFileError:
+    """What to say where the measuring of a file came to an end that does not speak for itself."""
     return AudioFileError(f"measuring {file} {failed.what}", "the file may be damaged; bounce it again as WAV")

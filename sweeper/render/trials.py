@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from sweeper.audio import AudioFormat
 from sweeper.errors import PluginError
@@ -10,7 +11,7 @@ from sweeper.host.setup import StageSetup
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
 from sweeper.render.trial_orders import TrialOrder, Tried
-from sweeper.workers import Cause, Done, Failed, Pool, Task
+from sweeper.workers import Failed, Pool, Task, value_of
 
 #: A stage by its name, and its label among its alternatives.
 StageKey = tuple[str, str]
@@ -31,8 +32,8 @@ def trials(found: Sequence[Variant], mixes: Sequence[Measured], pool: Pool, bloc
                 orders.setdefault(key_of(setup), order)
     tasks = [Task(f"trial {number}", "sweeper.render.trial:try_stage", order, f"'{order.setup.name}' on noise")
              for number, order in enumerate(orders.values())]  # fmt: skip
-    values = [value_of(outcome, task) for task, outcome in zip(tasks, pool.map_in_order(tasks), strict=True)]
-    return {key: value for key, value in zip(orders, values, strict=True) if isinstance(value, Tried)}
+    outcomes = zip(orders, tasks, pool.map_in_order(tasks), strict=True)
+    return {key: value_of(outcome, Tried, partial(ended, task)) for key, task, outcome in outcomes}
 
 
 def heard(variant: Variant) -> tuple[StageSetup, ...]:
@@ -45,10 +46,6 @@ def key_of(setup: StageSetup) -> StageKey:
     return setup.name, setup.label
 
 
-def value_of(outcome: Done | Failed, task: Task) -> object:
-    """What a task gave. Raises what ended it, or PluginError."""
-    if not isinstance(outcome, Failed):
-        return outcome.value
-    if outcome.cause is Cause.ERROR and outcome.error is not None:
-        raise outcome.error
-    raise PluginError(f"{task.where}: it {outcome.what}", "bypass the stage, or take it out")
+def ended(task: Task, failed: Failed) -> Exception:
+    """What to raise where a stage's trial came to an end that does not speak for itself."""
+    return failed.error or PluginError(f"{task.where}: it {failed.what}", "bypass the stage, or take it out")

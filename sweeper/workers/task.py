@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 import enum
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
+
+from sweeper.errors import SweeperError
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -57,3 +63,11 @@ class Failed:
 
 
 Outcome = Done | Failed
+
+
+def value_of(outcome: Outcome, kind: type[T], otherwise: Callable[[Failed], Exception]) -> T:
+    """What a task gave. Raises its own error where that says what is wrong, else what `otherwise` makes of it."""
+    if isinstance(outcome, Failed):
+        raise outcome.error if isinstance(outcome.error, SweeperError) else otherwise(outcome)
+    assert isinstance(outcome.value, kind)
+    return outcome.value
