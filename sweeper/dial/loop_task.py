@@ -12,7 +12,8 @@ from sweeper.host.setup import StageSetup, loading
 from sweeper.host.stage import HostedStage
 from sweeper.meter.k_weighting import k_filter
 from sweeper.meter.loudest import loudest_start
-from sweeper.render.room import FILE_PATIENCE_S, chunk_frames, placed
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import chunk_frames, placed
 from sweeper.render.stream import render
 from sweeper.units import clock
 from sweeper.workers import Report, keep

@@ -22,8 +22,9 @@ from sweeper.meter import harmonics, quiet_copy
 from sweeper.render.inside import NOTHING_IN, Seen
 from sweeper.render.job import Look
 from sweeper.render.link import Sink
+from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.programme_tone import heard_rms, level_dbfs, tone_for
-from sweeper.render.room import FILE_PATIENCE_S, chunk_frames
+from sweeper.render.room import chunk_frames
 from sweeper.render.stream import render
 from sweeper.render.takes import Recorder, Take
 from sweeper.units import gain

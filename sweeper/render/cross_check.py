@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.audio import blocks, inspect
+from sweeper.render.orders import FILE_BLOCK_FRAMES
 
 
 def integrated_lufs(file: Path) -> float | None:
@@ -17,7 +18,7 @@ def integrated_lufs(file: Path) -> float | None:
     import pyloudnorm
 
     found = inspect(file)
-    samples = np.concatenate(list(blocks(found, 65536)), axis=1)
+    samples = np.concatenate(list(blocks(found, FILE_BLOCK_FRAMES)), axis=1)
     if found.frames < 0.4 * found.format.rate_hz:
         return None
     meter = pyloudnorm.Meter(found.format.rate_hz, filter_class="DeMan")

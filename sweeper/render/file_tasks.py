@@ -13,7 +13,8 @@ from sweeper import meter
 from sweeper.audio import AudioFormat, audio_hash, blocks, inspect, write_gained
 from sweeper.host.setup import loading
 from sweeper.host.stage import HostedStage
-from sweeper.render.orders import CopyOrder, Measured, MeasureOrder, StoreTimeOrder, TimeOrder
+from sweeper.render.one_pass import metered
+from sweeper.render.orders import FILE_PATIENCE_S, CopyOrder, Measured, MeasureOrder, StoreTimeOrder, TimeOrder
 from sweeper.render.room import chunk_frames
 from sweeper.render.store import open_entry, write_entry
 from sweeper.render.stream import render
@@ -22,20 +23,15 @@ from sweeper.workers import Report
 
 def measure_file(order: MeasureOrder, report: Report) -> Measured:
     """Measure one file. Raises AudioFileError when it cannot be read or holds a sample that is no number."""
-    report.phase(f"measuring {order.file.name}", 600.0)
+    report.phase(f"measuring {order.file.name}", FILE_PATIENCE_S)
     file = inspect(order.file)
-    panel = meter.start(file.format, order.sections)
-    done = 0
-    for block in blocks(file, 65536):
-        panel = meter.advance(panel, block)
-        done += block.shape[1]
-        report.beat("", min(1.0, done / file.frames))
+    panel = metered(file, order.sections, report)
     return Measured(file, meter.finish(panel), audio_hash(file))
 
 
 def copy_at_level(order: CopyOrder, report: Report) -> Path:
     """Write the listening copy. Raises AudioFileError or RunFolderError."""
-    report.phase(f"writing {order.target.name}", 600.0)
+    report.phase(f"writing {order.target.name}", FILE_PATIENCE_S)
     write_gained(order.source, order.target, order.gain_db, order.tag)
     return order.target
 
@@ -66,7 +62,7 @@ def time_chain(order: TimeOrder, report: Report) -> float:
 
 def time_store(order: StoreTimeOrder, report: Report) -> float:
     """Seconds that storing, checking and reading a second of noise takes. Leaves nothing in the folder."""
-    report.phase("storing noise", 600.0)
+    report.phase("storing noise", FILE_PATIENCE_S)
     noise = _noise(order.format, order.duration_s, order.format.rate_hz)
     key = secrets.token_hex(32)
     with TemporaryDirectory(prefix="trial-", dir=order.folder) as name:

@@ -15,7 +15,8 @@ from sweeper.meter import passage
 from sweeper.render.bench import Bench, BenchOrder
 from sweeper.render.inside import BYPASSED, RIDES_REST, Inside, InsideOrder, Seen
 from sweeper.render.job import Look
-from sweeper.render.room import FILE_PATIENCE_S, Room
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import Room
 from sweeper.render.takes import Recorder
 from sweeper.workers import Report
 

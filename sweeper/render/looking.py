@@ -13,7 +13,8 @@ from sweeper.quantities import Measurements
 from sweeper.render.bench import BenchOrder
 from sweeper.render.inside_task import on_bench, passage_of
 from sweeper.render.job import Job, Look
-from sweeper.render.room import FILE_PATIENCE_S, Room
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import Room
 from sweeper.render.store import Entry, open_entry
 
 

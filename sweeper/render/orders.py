@@ -10,6 +10,9 @@ from sweeper.audio import AudioFormat, BroadcastTag, SoundFile
 from sweeper.host.setup import StageSetup
 from sweeper.quantities import Measurements
 
+#: How long a slow disk may take over a whole file, and how much of it is read at a time.
+FILE_PATIENCE_S = 600.0
+FILE_BLOCK_FRAMES = 65536
 Ranges = Mapping[str, tuple[tuple[int, int], ...]]
 
 

@@ -13,17 +13,20 @@ from sweeper.errors import AudioFileError
 from sweeper.host.setup import StageSetup
 from sweeper.plan.tree import step_key
 from sweeper.records import Returned, StageRecord
+from sweeper.render.job import BLOCK_FRAMES
+from sweeper.render.orders import FILE_BLOCK_FRAMES, FILE_PATIENCE_S
 from sweeper.render.outside_orders import SendOrder, Sent, Taken, TakeOrder
-from sweeper.render.room import FILE_PATIENCE_S, Room, chunk_frames
+from sweeper.render.room import Room, chunk_frames
 from sweeper.render.store import write_entry
 from sweeper.render.stream import render
 from sweeper.render.whereabouts import SIDES, Whereabouts, whereabouts
 from sweeper.units import gain
 from sweeper.workers import Report
 
-#: How far a clock may run off over the whole length without a remark, in frames.
+#: How far a clock may run off over the whole length without a remark, and how far off the grid of samples what came
+#: back may lie, in frames. Ours, not tried otherwise.
 STEADY_FRAMES = 1.5
-_BLOCK_FRAMES = 65536
+OFF_GRID_FRAMES = 0.2
 
 
 def send_out(order: SendOrder, report: Report) -> Sent:
@@ -90,7 +93,7 @@ def _refuse_another_kind(sent: SoundFile, got: SoundFile) -> None:
 
 def _aligned(got: SoundFile, start: int, frames: int, factor: float) -> Iterator[np.ndarray]:
     """What came back from frame `start` on, with silence where it has nothing, exactly `frames` frames."""
-    size = chunk_frames(got.format.rate_hz, 1024)
+    size = chunk_frames(got.format.rate_hz, BLOCK_FRAMES)
     channels = got.format.channels
     lead = min(frames, max(0, -start))
     given = 0
@@ -117,7 +120,7 @@ def _remarks(setup: StageSetup, lies: Whereabouts, sent: SoundFile, got: SoundFi
         side = SIDES[lies.inverted.index(True)]
         yield (f"the {side} channel of what came back is turned over, the other one is not: a cable is wired the other "
                "way round; mend it, and record it again")  # fmt: skip
-    if abs(offset - round(offset)) > 0.2:
+    if abs(offset - round(offset)) > OFF_GRID_FRAMES:
         yield f"what came back lies {offset - round(offset):+.2f} frames off the sample grid"
     if lies.drift_frames > STEADY_FRAMES:
         yield (f"what came back runs off by {lies.drift_frames:.1f} frames over its length: it was played and "
@@ -132,7 +135,7 @@ def _remarks(setup: StageSetup, lies: Whereabouts, sent: SoundFile, got: SoundFi
 
 def _at_full_scale(got: SoundFile) -> int:
     top = got.format.full_scale
-    return sum(int(np.count_nonzero(np.abs(block) >= top)) for block in blocks(got, _BLOCK_FRAMES))
+    return sum(int(np.count_nonzero(np.abs(block) >= top)) for block in blocks(got, FILE_BLOCK_FRAMES))
 
 
 def _record(order: TakeOrder, returned: Returned) -> StageRecord:

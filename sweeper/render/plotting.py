@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+import numpy as np
+
 from sweeper import meter
-from sweeper.audio import audio_hash, blocks, inspect
+from sweeper.audio import audio_hash, inspect
 from sweeper.meter import curves
 from sweeper.meter.curves import Curves
-from sweeper.render.orders import Measured, Ranges
+from sweeper.render.one_pass import metered
+from sweeper.render.orders import FILE_PATIENCE_S, Measured, Ranges
 from sweeper.render.sources import not_measured
 from sweeper.workers import Pool, Report, Task, value_of
-
-BLOCK_FRAMES = 65536
 
 
 @dataclass(frozen=True)
@@ -45,13 +46,14 @@ def plotted(orders: Sequence[PlotOrder], pool: Pool) -> list[Plotted]:
 
 def plot_file(order: PlotOrder, report: Report) -> Plotted:
     """Measure one file in one pass. Raises AudioFileError when it cannot be read or holds what is no sample."""
-    report.phase(f"measuring {order.file.name}", 600.0)
+    report.phase(f"measuring {order.file.name}", FILE_PATIENCE_S)
     file = inspect(order.file)
-    panel, shapes = meter.start(file.format, order.sections), curves.start(file.format, file.frames, order.columns)
-    done = 0
-    for block in blocks(file, BLOCK_FRAMES):
-        panel, shapes = meter.advance(panel, block), curves.advance(shapes, block)
-        done += block.shape[1]
-        report.beat("", min(1.0, done / file.frames))
+    shapes = curves.start(file.format, file.frames, order.columns)
+
+    def drawn(block: np.ndarray) -> None:
+        nonlocal shapes
+        shapes = curves.advance(shapes, block)
+
+    panel = metered(file, order.sections, report, drawn)
     measured = Measured(file, meter.finish(panel), audio_hash(file))
     return Plotted(measured, curves.finish(shapes, panel.whole.loudness))

@@ -12,10 +12,10 @@ from sweeper.errors import AudioFileError
 from sweeper.meter import bands, loudness
 from sweeper.meter.k_weighting import LOWEST_RATE_HZ
 from sweeper.meter.sections import LEAST_SOUND_S, Part, sections
+from sweeper.render.orders import FILE_BLOCK_FRAMES, FILE_PATIENCE_S
 from sweeper.units import clock
 from sweeper.workers import Pool, Report, Task, value_of
 
-BLOCK_FRAMES = 65536
 NAMED = "abcdefghijklmnopqrstuvwxyz"
 
 
@@ -67,15 +67,15 @@ def proposed(order: SectionsOrder, pool: Pool) -> Proposal:
 
 def propose(order: SectionsOrder, report: Report) -> Proposal:
     """Find the sections of a mix, then measure each. Raises AudioFileError when it cannot be read or mastered."""
-    report.phase(f"listening to {order.file.name}", 600.0)
+    report.phase(f"listening to {order.file.name}", FILE_PATIENCE_S)
     file = inspect(order.file)
     _check(file)
     state = bands.start(file.format)
-    for block in blocks(file, BLOCK_FRAMES):
+    for block in blocks(file, FILE_BLOCK_FRAMES):
         state = bands.advance(state, block)
         report.beat("", state.frames / file.frames)
     parts = sections(bands.finish(state), order.most, order.shortest_s)
-    report.phase(f"measuring the sections of {order.file.name}", 600.0)
+    report.phase(f"measuring the sections of {order.file.name}", FILE_PATIENCE_S)
     levels = [_loudness_lufs(file, part, lambda: report.beat("")) for part in parts]
     heard = [(part, level) for part, level in zip(parts, levels, strict=True) if level is not None]
     quiet = [part for part, level in zip(parts, levels, strict=True) if level is None]
@@ -95,7 +95,7 @@ def _loudness_lufs(file: SoundFile, part: Part, beat: Callable[[], None]) -> flo
     """Integrated loudness of a part as if cut out, as a run measures it; None where nothing is over -70 LUFS."""
     state = loudness.start(file.format)
     first, end = (round(second * file.format.rate_hz) for second in (part.start_s, part.end_s))
-    for block in blocks(file, BLOCK_FRAMES, first, min(end, file.frames)):
+    for block in blocks(file, FILE_BLOCK_FRAMES, first, min(end, file.frames)):
         state = loudness.advance(state, block)
         beat()
     return loudness.finish(state)["loudness_lufs"].value

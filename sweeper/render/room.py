@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,15 +15,15 @@ from sweeper.errors import AudioFileError, PluginError
 from sweeper.host.setup import StageSetup, grouped, loading, stage_label
 from sweeper.host.stage import HostedStage
 from sweeper.records import RideRecord, StageRecord
-from sweeper.render.inside import InsideOrder
 from sweeper.render.job import Job, MixFile, StepJob, changed, stamp_of
+from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.recording import stage_record
 from sweeper.render.store import Entry, open_entry
 from sweeper.units import clock, folded
 from sweeper.workers import Report
 
-#: How long a slow disk may take over a whole file.
-FILE_PATIENCE_S = 600.0
+if TYPE_CHECKING:  # it brings the meters of what stages do along, which no run needs
+    from sweeper.render.inside import InsideOrder
 
 
 def chunk_frames(rate_hz: int, block_frames: int) -> int:

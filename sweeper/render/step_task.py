@@ -6,7 +6,8 @@ import gc
 import time
 
 from sweeper.render.job import StepJob, Stored
-from sweeper.render.room import FILE_PATIENCE_S, Room
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import Room
 from sweeper.render.store import write_entry
 from sweeper.render.stream import render
 from sweeper.workers import Report

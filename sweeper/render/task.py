@@ -5,9 +5,10 @@ from __future__ import annotations
 import gc
 import hashlib
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,14 +19,17 @@ from sweeper.errors import StoreError
 from sweeper.host.knob import Knob, RideKnob
 from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
-from sweeper.render.job import Job, ReachOrder, Rendered, Solved
-from sweeper.render.looking import Looking
-from sweeper.render.room import FILE_PATIENCE_S, Room, placed
+from sweeper.render.job import Job, Look, ReachOrder, Rendered, Solved
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import Room, placed
 from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
 from sweeper.render.store import EntryWriter, write_entry
 from sweeper.render.stream import render
 from sweeper.workers import Report
+
+if TYPE_CHECKING:
+    from sweeper.render.looking import Looking
 
 Sink = Callable[[np.ndarray], None]
 
@@ -41,7 +45,7 @@ class _Variant:
         self.notes: tuple[str, ...] = ()
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
-        self.looking = Looking(job, room)
+        self.looking = _looking(job, room)
         self.digest = ""
 
     def render(self) -> Measurements:
@@ -64,7 +68,7 @@ class _Variant:
         self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress, taps)
         self.passes += 1
         self.digest = digest.hexdigest()
-        self.measurements = self.looking.looked(job.looks_each_pass, meter.finish(panel))
+        self.measurements = self._looked(job.looks_each_pass, meter.finish(panel))
         return self.measurements
 
     def drop(self) -> None:
@@ -101,9 +105,17 @@ class _Variant:
         """What was measured of the last render, with what the job wants looked at, and why what is missing is."""
         assert self.measurements is not None
         left = tuple(look for look in self.job.looks if look not in self.job.looks_each_pass)
-        found = self.looking.looked(left, self.measurements)
+        found = self._looked(left, self.measurements)
         unseen = dict.fromkeys(self.job.unseen)
         return replace(found, values={**found.values, **unseen}, reasons={**found.reasons, **self.job.unseen})
+
+    @property
+    def plugin_s(self) -> float:
+        """Seconds inside the plugins so far, those that only looking needs included."""
+        return self.room.plugin_s + (self.looking.plugin_s if self.looking else 0.0)
+
+    def _looked(self, looks: Sequence[Look], measurements: Measurements) -> Measurements:
+        return measurements if self.looking is None else self.looking.looked(looks, measurements)
 
     def commit(self, rendered: Rendered) -> None:
         """Write the sheet, then give the last render its place, with its loudness in its metadata.
@@ -118,6 +130,15 @@ class _Variant:
             self.job.tag, self.job.date, self.job.time, values["loudness_lufs"], values["loudness_range_lu"],
             values["true_peak_dbtp"], values["momentary_max_lufs"], values["short_term_max_lufs"],
         ))  # fmt: skip
+
+
+def _looking(job: Job, room: Room) -> Looking | None:
+    """What looks inside the job's stages; None, and not even imported, where nothing is to be looked at."""
+    if not job.looks:
+        return None
+    from sweeper.render.looking import Looking
+
+    return Looking(job, room)
 
 
 def _knob(stage: HostedStage, order: ReachOrder) -> Knob | RideKnob:
@@ -179,7 +200,7 @@ def render_variant(job: Job, report: Report) -> Rendered:
         records, notes = room.records(), room.notes(variant.notes)  # as the render left them: looks play on
         rendered = Rendered(
             measurements=variant.looked_at(), source=job.mix.source, solved=solved, stages=records, notes=notes,
-            audio_sha256=variant.digest, passes=variant.passes, plugin_s=room.plugin_s + variant.looking.plugin_s,
+            audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,
             wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
             trouble=passing.trouble if passing else "",
         )  # fmt: skip

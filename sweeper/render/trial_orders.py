@@ -9,6 +9,7 @@ from sweeper.audio import AudioFormat
 from sweeper.host.behaviour import Finding
 from sweeper.host.setup import StageSetup
 
+#: From here on a delay counts as wrong. Ours, not tried otherwise.
 LATE_FRAMES = 1.5
 
 

@@ -12,7 +12,8 @@ from sweeper.audio import AudioFormat, SoundFile, blocks, inspect
 from sweeper.host.setup import StageSetup, grouped, loading
 from sweeper.host.stage import HostedStage
 from sweeper.meter.loudest import loudest_start, powers_of
-from sweeper.render.room import FILE_PATIENCE_S, placed
+from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.room import placed
 from sweeper.render.trial import rendered_alone
 from sweeper.render.trial_orders import Residual, TwiceOrder
 from sweeper.units import level_db

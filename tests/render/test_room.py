@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import os
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -25,6 +27,13 @@ from sweeper.workers import Failed, Task
 GAIN = stage("builtin:Gain", name="gain", gain_db="-6 dB")
 LIMITER = stage("builtin:BrickwallLimiter", name="limiter", ceiling_db="-12 dB")
 OUT = replace(stage("builtin:Reverb", name="out"), bypass=True)
+
+
+def test_what_looks_inside_stages_is_not_loaded_to_render():
+    code = ("import sys, sweeper.render.task; names = ('render.inside', 'meter.quiet_copy', 'meter.harmonics'); "
+            "print([name for name in names if f'sweeper.{name}' in sys.modules])")  # fmt: skip
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
 
 
 @pytest.mark.parametrize("rate_hz", [8000, 44100, 48000, 192000, 500])
