@@ -94,10 +94,16 @@ def _closing_on_interrupt(signs: Signs, told: Callable[[str], None]) -> Iterator
 
 
 def failure(failed: Failed, what: str) -> SweeperError:
-    """Why a task failed, as an error."""
+    """Why a task failed, as an error. what: whose fault it is where the process ended, or the library raised.
+
+    What a plugin throws is a RuntimeError of the library's; anything else that is raised is a fault of ours.
+    """
     if isinstance(failed.error, SweeperError):
         return failed.error
     said = f"; it last said: {failed.said[-1]}" if failed.said else ""
+    if failed.error is not None and not isinstance(failed.error, RuntimeError):
+        return SweeperError(f"a fault of ours: dialling {failed.what}",
+                            "\n    ".join(("please send us this, and:", *failed.said)))  # fmt: skip
     return PluginError(f"{what} {failed.what}{said}",
                        "open the plugin once in another host, and see whether it runs there")  # fmt: skip
 

@@ -71,6 +71,16 @@ def test_a_death_by_x_tells_what_to_start(tmp_path, picked, monkeypatch, platfor
     assert ("xsettingsd" in opening._window_failure(ended, picked, Signs(tmp_path)).remedy) is found
 
 
+@pytest.mark.parametrize(("raised", "ours"), [(RuntimeError("boom"), False), (IndexError("boom"), True)])
+def test_what_no_plugin_throws_is_a_fault_of_ours(tmp_path, picked, raised, ours):
+    failed = Failed("window", Cause.ERROR, f"failed with {raised!r}", "", "", ("File x, line 3", "boom"), raised)
+    error = opening._window_failure(failed, picked, Signs(tmp_path))
+    assert (error.exit_code == 70) is ours
+    assert error.what.startswith("a fault of ours: " if ours else "the plugin of 'glue' failed")
+    assert "the chain file is as it was" in error.what
+    assert ("File x, line 3\n    boom" in error.remedy) is ours
+
+
 def test_a_workers_own_error_keeps_its_kind(tmp_path, picked):
     refused = Failed("window", Cause.ERROR, "", "", "", (), StateError("damaged", "take another"))
     error = opening._window_failure(refused, picked, Signs(tmp_path))
