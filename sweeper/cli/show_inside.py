@@ -58,7 +58,7 @@ def _cell(measurements: Measurements, before: str, key: str) -> str:
         floor_db = measurements.values.get(f"{before}residue_floor_db")
         if value is not None and floor_db is not None and value < floor_db + CLEAR_OF_FLOOR_DB:
             return f"< {max(value, floor_db):.{decimals}f}"
-    if key == "distortion_pct" and value is None:
+    if key == "distortion_pct" and not value:
         floor_pct = measurements.values.get(f"{before}distortion_floor_pct")
         return "-" if floor_pct is None else f"< {floor_pct:.{decimals}f}"
     return "-" if value is None else f"{value + 0.0:.{decimals}f}"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sweeper.meter.findings import SILENT_POWER
+from sweeper.meter.findings import NO_HARMONICS, SILENT_POWER
 from sweeper.meter.grid import Doubles, Samples
 from sweeper.units import gain
 
@@ -27,7 +27,6 @@ OWN_LINES = 3
 #: The share of exponentially distributed powers (lines of noise) below whose median half of them lie: ln 2 of the mean.
 MEDIAN_OF_MEAN = math.log(2.0)
 NO_TONE = "the tone does not come out"
-NO_HARMONICS = "no harmonic stands out of the noise"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from sweeper.host.setup import StageSetup
-from sweeper.meter.harmonics import NO_HARMONICS, Harmonics
+from sweeper.meter.findings import NO_HARMONICS
+from sweeper.meter.harmonics import Harmonics
 from sweeper.meter.passage import MOST_S
 from sweeper.meter.quiet_copy import NO_SOUND, Explained
 from sweeper.quantities import QUANTITIES

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.host.knob import Knob, RideKnob
-from sweeper.meter.harmonics import NO_HARMONICS
+from sweeper.meter.findings import NO_HARMONICS
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import Direction, Goal, Search, excess_of
 from sweeper.plan.reach_terms import FALLS_WITH_DRIVE, Ending
@@ -109,11 +109,9 @@ def _excess(order: ReachOrder, measurements: Measurements) -> tuple[float, ...]:
 
 
 def told(key: str, measurements: Measurements) -> float | None:
-    """A measurement; harmonics that are lost in noise count as none of them."""
-    value, quantity = measurements.values.get(key), quantity_of(key)
-    if value is None and measurements.reasons.get(key) == NO_HARMONICS:
-        return 0.0 if quantity.unit == "%" else LOST_DB
-    return value
+    """A measurement; a harmonic that is lost in noise counts as very low."""
+    value = measurements.values.get(key)
+    return LOST_DB if value is None and measurements.reasons.get(key) == NO_HARMONICS else value
 
 
 def _slope(order: ReachOrder, joint: Joint, number: int, kept: JointPass) -> float | None:

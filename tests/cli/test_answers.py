@@ -10,14 +10,14 @@ from whole_runs import chain_file, mix, sweeper
 
 
 def test_measure_shows_every_quantity_and_json_has_every_key(tmp_path):
-    from sweeper.quantities import QUANTITIES
+    from sweeper.quantities import OF_FILES
 
     mix(tmp_path / "a mix.wav", 4.0)
     text = sweeper("measure", "a mix.wav", cwd=tmp_path)
     ran = sweeper("measure", "a mix.wav", "--cross-check", "--json", cwd=tmp_path)
     (file,) = ran.data["files"]
-    assert {q.key for q in QUANTITIES if q.built} <= set(file["measurements"])
-    assert all(q.name in text.out for q in QUANTITIES if q.built)
+    assert {q.key for q in OF_FILES} <= set(file["measurements"])
+    assert all(q.name in text.out for q in OF_FILES)
     assert file["measurements"]["loudness_lufs"] == pytest.approx(file["cross_check_loudness_lufs"], abs=0.05)
 
 
