@@ -23,6 +23,7 @@ VERBS = {
     "run": "Render every variant of a chain file, measured and level-matched.",
     "shortlist": "Rank a finished run by other limits or preferences.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
+    "inside": "Say what each stage of a variant does to the music.",
     "sections": "Propose sections of a mix, as lines for a chain file.",
     "compare": "Say what one file is to another: null test, level, time, spectrum.",
     "measure": "Measure sound files: loudness, peaks, dynamics, stereo.",

@@ -65,16 +65,21 @@ def looked_into(finalists: Sequence[Finalist], ready: Ready, floors: Floors, fol
 
 
 def with_inside(measurements: Measurements, inside: Inside) -> Measurements:
-    """The measurements of a variant with what was found in it; what was found on the way stands."""
+    """The measurements of a variant, then what was found in it, in the order of the signal.
+
+    What was found on the way stands.
+    """
     values: dict[str, float | None] = {}
     reasons: dict[str, str] = {}
     for seen in inside.seen:
         found, why = seen.findings()
         values |= found
         reasons |= why
-    new = {key: value for key, value in values.items() if key not in measurements.values}
-    why = {key: reason for key, reason in reasons.items() if key in new}
-    return replace(measurements, values={**measurements.values, **new}, reasons={**measurements.reasons, **why})
+    before = measurements.values
+    whole = {key: value for key, value in before.items() if key not in values}
+    why = {key: reason for key, reason in reasons.items() if key not in before}
+    return replace(measurements, values={**whole, **{key: before.get(key, found) for key, found in values.items()}},
+                   reasons={**measurements.reasons, **why})  # fmt: skip
 
 
 def _order(one: Finalist, ready: Ready, floors: Floors, patience_s: float) -> InsideOrder:

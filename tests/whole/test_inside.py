@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -79,3 +80,25 @@ def test_the_best_are_looked_into_and_it_is_kept(place):
     assert unknown.code == 5 and "no variant of this run was looked into for 'clipp.residue'" in unknown.err
     sheet = results / "variants" / row["id"] / "recall.json"
     assert sweeper("recall", sheet, "--json", cwd=folder, plugins=plugins).data["identical"] is True
+
+
+def test_any_variant_is_looked_into_by_its_sheet_with_a_tone_of_ones_own(place):
+    ran = run(place, "reach: [{loudness: -12 LUFS, by: clipper.drive}]\nlimits: [clipper.residue <= 0 dB]\n", "--json")
+    folder, plugins = place
+    row = next(row for row in ran.data["variants"] if row["settings"].get("colour.Second") == "0.3")
+    render = folder / ran.data["run"] / row["files"]["render"]
+    how = {"cwd": folder, "plugins": plugins}
+    seen = {one["name"]: one for one in sweeper("inside", render, "--json", **how).data["seen"]}
+    assert list(seen) == ["", "colour", "clipper"]
+    assert seen["clipper"]["music"]["residue_db"] == pytest.approx(row["measurements"]["clipper.residue_db"], abs=0.01)
+    level = ["--stage", "Colour", "--tone", "-9.03 dBFS", "--at", "100 Hz"]
+    (one,) = sweeper("inside", render, *level, "--json", **how).data["seen"]
+    assert one["tone"]["tone_hz"] == 101
+    assert one["tone"]["dbc"][0] == pytest.approx(20 * math.log10(0.15 * 0.5), abs=0.02), "x + 0.3 x^2 of a half"
+    told = sweeper("inside", render, *level, **how)
+    assert told.code == 0 and "colour" in told.out and "101 Hz at -9.0 dBFS" in told.out
+    before = sorted(path for path in (folder / "results").rglob("*"))
+    wrong = sweeper("inside", render, "--stage", "tape", **how)
+    assert wrong.code == 3 and "no stage called 'tape' is heard" in wrong.err and "colour, clipper" in wrong.err
+    assert sweeper("inside", render, "--tone", "loud", **how).code == 2
+    assert sorted(path for path in (folder / "results").rglob("*")) == before, "nothing is written"
