@@ -60,7 +60,7 @@ def test_limits_and_preferences_go_by_what_a_stage_does(place):
 
 
 def test_the_best_are_looked_into_and_it_is_kept(place):
-    ran = run(place, "prefer: [crest highest]\n")
+    ran = run(place, "reach: [{loudness: -12 LUFS, by: clipper.drive}]\nprefer: [loudness range highest]\n")
     folder, plugins = place
     assert "inside, on the loudest minute" in ran.out and "H2 dB" in ran.out
     (results,) = (folder / "results").iterdir()
@@ -80,6 +80,8 @@ def test_the_best_are_looked_into_and_it_is_kept(place):
     assert unknown.code == 5 and "no variant of this run was looked into for 'clipp.residue'" in unknown.err
     sheet = results / "variants" / row["id"] / "recall.json"
     assert sweeper("recall", sheet, "--json", cwd=folder, plugins=plugins).data["identical"] is True
+    (seen,) = sweeper("inside", sheet, "--stage", "clipper", "--json", cwd=folder, plugins=plugins).data["seen"]
+    assert row["measurements"]["clipper.residue_db"] == pytest.approx(seen["music"]["residue_db"], abs=1e-6) != 0
 
 
 def test_any_variant_is_looked_into_by_its_sheet_with_a_tone_of_ones_own(place):
