@@ -6,7 +6,6 @@ import re
 
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
-from sweeper.chain.keys import TAKE_OUT
 from sweeper.chain.model import Condition, Mark, Preference
 from sweeper.chain.named_targets import MEETS, conditions_of, read_target, without_target
 from sweeper.chain.nearest import quoted, suggestion
@@ -19,12 +18,11 @@ from sweeper.units import plain
 
 RELATIONS = {"<=": "<=", "≤": "<=", ">=": ">=", "≥": ">="}
 EXAMPLE = "write e.g. 'crest >= 8 dB' or 'mono loss <= 1 LU'"
-BUILT = tuple(quantity.name for quantity in BY_NAME.values() if quantity.built)
 OF_STAGES = tuple(quantity.name for quantity in BY_NAME.values() if quantity.inside)
 
 
 def read_quantity(name: str, mark: Mark, names: StageNames | None, faults: Faults) -> Quantity | None:
-    """The quantity of that name, of a stage too; None with a fault when there is none or it is not measured yet.
+    """The quantity of that name, of a stage too; None with a fault when there is none.
 
     names: the stages that there are; None = not known here: then a stage is taken as it is written.
     """
@@ -33,13 +31,10 @@ def read_quantity(name: str, mark: Mark, names: StageNames | None, faults: Fault
     if meant is None:
         near = named_quantity(f".{written.partition('.')[2]}")
         stage = f"{written.partition('.')[0]}." if "." in written else ""
-        known = [f"{stage}{each}" for each in OF_STAGES] if stage and near is None else BUILT
+        known = [f"{stage}{each}" for each in OF_STAGES] if stage and near is None else BY_NAME
         faults.add(mark, f"no measurement is called {quoted(name)}", suggestion(written, known))
         return None
     stage, quantity = meant
-    if not quantity.built:
-        faults.not_built(mark, quoted(quantity.name), TAKE_OUT)
-        return None
     if not stage:
         return quantity
     if not quantity.inside:

@@ -18,10 +18,10 @@ GOALS: dict[str, tuple[float, float]] = {
     "loudness_lufs": (-60, 0), "momentary_max_lufs": (-60, 6), "short_term_max_lufs": (-60, 3),
     "loudness_range_lu": (0, 40), "true_peak_dbtp": (-60, 6), "sample_peak_dbfs": (-60, 6), "crest_db": (0, 40),
     "rms_dbfs": (-80, 0), "plr_db": (0, 40), "correlation": (-1, 1), "side_mid_db": (-80, 40), "balance_db": (-20, 20),
-    "mono_loss_lu": (0, 20), "attenuation_db": (0, 40), "attenuation_median_db": (0, 40),
+    "mono_loss_lu": (0, 20), "psr_db": (0, 40), "crest_loud_db": (0, 40), "correlation_worst": (-1, 1),
+    "tilt_db": (-6, 3), "noise_floor_dbfs": (-144, 0), "attenuation_db": (0, 40), "attenuation_median_db": (0, 40),
     "attenuation_most_db": (0, 40), "attenuation_share_pct": (0, 100), "residue_db": (-140, 0),
-    "distortion_pct": (0, 100),
-    "second_harmonic_db": (-140, 0), "third_harmonic_db": (-140, 0),
+    "distortion_pct": (0, 100), "second_harmonic_db": (-140, 0), "third_harmonic_db": (-140, 0),
 }  # fmt: skip
 #: Those that may be capped ("at most"), and the one that is only ever capped.
 CAPPED, ONLY_CAPPED = ("true_peak_dbtp", "sample_peak_dbfs"), "true_peak_dbtp"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sweeper.quantities import QUANTITIES
 
-#: Counts, and what only says how well another can be told.
-NEVER_REACHED = ("overs", "residue_floor_db", "distortion_floor_pct")
+#: What is only counted or wanted gone, or says how well another can be told: bounded, never landed on.
+BOUNDED = ("overs", "over_runs", "longest_over_ms", "dc_dbfs", "residue_floor_db", "distortion_floor_pct")
 #: What can be landed on.
-REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.built and quantity.key not in NEVER_REACHED)
+REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.key not in BOUNDED)
 
 #: Place -> the keys read there. "range" is a `vary` entry written {from, to, steps}.
 KEYS: dict[str, tuple[str, ...]] = {

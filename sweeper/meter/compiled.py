@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from sweeper.meter.grid import Doubles, Samples
 
 Loop = Callable[..., None]
+Frames = npt.NDArray[np.int64]
 #: What loops read stands in this file: it is part of the machine code, which is kept until this file changes.
-SUM_FRAMES = 4096  # energies are summed over stretches of this many frames, counted from the first
 STRETCH = 64  # frames that `outline` looks at together
 MAGNITUDE = 0x7FFFFFFF  # all bits of a single but its sign; as whole numbers, magnitudes keep their order
 
@@ -69,8 +69,8 @@ def row(samples: Samples) -> Samples:
     return samples if flags.c_contiguous and flags.aligned else np.require(samples, requirements=["C", "A"])
 
 
-def weigh(filter: Doubles, samples: Samples, channel: int, tiny: float, memory: Doubles,
-          edges: npt.NDArray[np.int64], energies: Doubles) -> None:  # fmt: skip
+def weigh(filter: Doubles, samples: Samples, channel: int, tiny: float, memory: Doubles, edges: Frames,
+          energies: Doubles) -> None:  # fmt: skip
     """K-weight `samples`, (frames,), and put the energies between `edges` into energies[channel].
 
     filter: second-order sections, (2, 6). memory: (2, channels, 2) as scipy.signal.sosfilt has it, changed in place;
@@ -99,8 +99,8 @@ def weigh(filter: Doubles, samples: Samples, channel: int, tiny: float, memory: 
     memory[0, channel, 0], memory[0, channel, 1], memory[1, channel, 0], memory[1, channel, 1] = p0, p1, r0, r1
 
 
-def weigh_two(filter: Doubles, left: Samples, right: Samples, tiny: float, memory: Doubles,
-              edges: npt.NDArray[np.int64], energies: Doubles) -> None:  # fmt: skip
+def weigh_two(filter: Doubles, left: Samples, right: Samples, tiny: float, memory: Doubles, edges: Frames,
+              energies: Doubles) -> None:  # fmt: skip
     """`weigh` for two channels at once, which keeps the processor busy; energies[2] gets left times right."""
     b0, a1, a2 = filter[0, 0], filter[0, 4], filter[0, 5]
     d0, c1, c2 = filter[1, 0], filter[1, 4], filter[1, 5]
@@ -150,31 +150,29 @@ def outline(samples: Samples, highest: npt.NDArray[np.int32], bent: npt.NDArray[
         bent[stretch] = bend
 
 
-def squares(samples: Samples, sums: Doubles) -> None:
-    """Sums of samples squared over each stretch of SUM_FRAMES, (frames,) -> (stretches,)."""
-    for stretch in range(sums.size):
-        part = samples[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
-        total = 0.0
-        for at in range(SUM_FRAMES):
+def squares(samples: Samples, edges: Frames, sums: Doubles) -> None:
+    """Sums of samples squared between `edges`, (frames,) -> (edges - 1,)."""
+    for cell in range(sums.size):
+        part, total = samples[edges[cell] : edges[cell + 1]], 0.0
+        for at in range(part.size):
             value = np.float64(part[at])
             total += value * value
-        sums[stretch] = total
+        sums[cell] = total
 
 
-def stereo_squares(left: Samples, right: Samples, energies: Doubles) -> None:
-    """Sums of left, right, left + right and left - right squared over stretches of SUM_FRAMES, (4, stretches)."""
-    for stretch in range(energies.shape[1]):
-        lefts = left[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
-        rights = right[stretch * SUM_FRAMES : (stretch + 1) * SUM_FRAMES]
+def stereo_squares(left: Samples, right: Samples, edges: Frames, energies: Doubles) -> None:
+    """Sums of left, right, left + right and left - right squared between `edges`, (4, edges - 1)."""
+    for cell in range(energies.shape[1]):
+        lefts, rights = left[edges[cell] : edges[cell + 1]], right[edges[cell] : edges[cell + 1]]
         one, other, mids, sides = 0.0, 0.0, 0.0, 0.0
-        for at in range(SUM_FRAMES):
+        for at in range(lefts.size):
             x, u = np.float64(lefts[at]), np.float64(rights[at])
             one += x * x
             other += u * u
             mids += (x + u) * (x + u)
             sides += (x - u) * (x - u)
-        energies[0, stretch], energies[1, stretch] = one, other
-        energies[2, stretch], energies[3, stretch] = mids, sides
+        energies[0, cell], energies[1, cell] = one, other
+        energies[2, cell], energies[3, cell] = mids, sides
 
 
 #: How each loop may be rounded: products and sums in one step; sums in any order, several at a time.

@@ -7,27 +7,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import compiled
-from sweeper.meter.compiled import SUM_FRAMES
+from sweeper.meter.cells import Energies
 from sweeper.meter.findings import EMPTY, SILENCE, Findings, absent, found, level, peak_level
-from sweeper.meter.grid import Doubles, Samples, added, carve, nothing, padded, products
+from sweeper.meter.grid import Samples
 
 
 @dataclass(frozen=True)
 class Levels:
-    """What has been seen so far. squares: (channels,), sums of the squared samples up to `rest`."""
+    """What has been seen so far."""
 
     format: AudioFormat
-    frames: int
     peak: float
     overs: int
-    squares: Doubles
-    rest: Samples
 
 
 def start(format: AudioFormat) -> Levels:
     """The state before the first sample."""
-    return Levels(format, 0, 0.0, 0, np.zeros(format.channels), nothing(format.channels))
+    return Levels(format, 0.0, 0)
 
 
 def advance(state: Levels, block: Samples) -> Levels:
@@ -37,15 +33,11 @@ def advance(state: Levels, block: Samples) -> Levels:
     peak = float(max(block.max(), -block.min()))
     full_scale = state.format.full_scale
     overs = int(np.count_nonzero(np.abs(block) >= full_scale)) if peak >= full_scale else 0
-    whole, rest = carve(state.rest, block, SUM_FRAMES)
-    return replace(
-        state, frames=state.frames + block.shape[1], peak=max(state.peak, peak), overs=state.overs + overs,
-        squares=added(state.squares, _squares(whole)), rest=rest,
-    )  # fmt: skip
+    return replace(state, peak=max(state.peak, peak), overs=state.overs + overs)
 
 
-def finish(state: Levels) -> Findings:
-    """sample_peak_dbfs, rms_dbfs, crest_db and overs of everything seen.
+def finish(state: Levels, seen: Energies) -> Findings:
+    """sample_peak_dbfs, rms_dbfs, crest_db and overs of everything seen; seen: the energies of the same stream.
 
     Peak and RMS are re digital full scale 1.0: a full-scale square wave reads 0 and 0, a sine 0 and -3.01
     (AES17 would add 3.01 to the RMS). Crest is sample peak over RMS: sine 3.01, square 0. RMS is the power
@@ -53,24 +45,12 @@ def finish(state: Levels) -> Findings:
     Silence has no peak, RMS or crest; no samples, no overs.
     Source: definitions; trade convention for overs.
     """
-    if not state.frames:
+    if not seen.frames:
         return {"sample_peak_dbfs": absent(EMPTY), "rms_dbfs": absent(EMPTY), "crest_db": absent(EMPTY),
                 "overs": found(0)}  # fmt: skip
-    squares = float(added(state.squares, _squares(padded(state.rest))).sum())
     peak = peak_level(state.peak)
-    rms = level(squares / (state.frames * state.format.channels))
+    rms = level(float(seen.energies[: state.format.channels].sum()) / (seen.frames * state.format.channels))
     crest = absent(SILENCE)
     if peak.value is not None and rms.value is not None:
         crest = found(peak.value - rms.value)
     return {"sample_peak_dbfs": peak, "rms_dbfs": rms, "crest_db": crest, "overs": found(state.overs)}
-
-
-def _squares(whole: Samples) -> Doubles:
-    loop = compiled.made(compiled.squares, whole.dtype)
-    if loop is None:
-        samples = whole.astype(np.float64, order="C")
-        return np.stack([products(channel, channel) for channel in samples])
-    sums = np.empty((len(whole), whole.shape[1] // SUM_FRAMES))
-    for channel, row in zip(whole, sums, strict=True):
-        loop(compiled.row(channel), row)
-    return sums

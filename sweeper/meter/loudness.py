@@ -36,7 +36,7 @@ KEYS = ("loudness_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_
 class Loudness:
     """memory: of the K filter at the end of the last sub-block weighed. energies: of these, (channels, 100 or more)
     an array, and the last few in `recent`; for two channels a third row, the sum of left * right. rest: the samples
-    since. Compiled loops weigh every sub-block that is whole, numpy every second."""
+    since. weighed: how many sub-blocks. Compiled loops weigh every one that is whole, numpy every second."""
 
     format: AudioFormat
     filter: Doubles
@@ -44,13 +44,14 @@ class Loudness:
     energies: tuple[Doubles, ...]
     recent: Doubles
     rest: Samples
+    weighed: int
 
 
 def start(format: AudioFormat) -> Loudness:
     """The state before the first sample. Raises ValueError below 8000 Hz."""
     memory = np.zeros((2, format.channels, 2))
     recent = np.zeros((_rows(format), 0))
-    return Loudness(format, k_filter(format.rate_hz), memory, (), recent, nothing(format.channels))
+    return Loudness(format, k_filter(format.rate_hz), memory, (), recent, nothing(format.channels), 0)
 
 
 def advance(state: Loudness, block: Samples) -> Loudness:
@@ -63,9 +64,10 @@ def advance(state: Loudness, block: Samples) -> Loudness:
         part, memory = _energies(state, memory, whole[:, begin : begin + at_once])
         recent.append(part)
     energies, last = state.energies, np.concatenate(recent, axis=1)
+    weighed = state.weighed + last.shape[1] - state.recent.shape[1]
     if last.shape[1] >= SUB_BLOCKS_PER_S:
         energies, last = (*energies, last), last[:, :0]
-    return replace(state, memory=memory, energies=energies, recent=last, rest=rest)
+    return replace(state, memory=memory, energies=energies, recent=last, rest=rest, weighed=weighed)
 
 
 def finish(state: Loudness) -> Findings:
@@ -77,12 +79,9 @@ def finish(state: Loudness) -> Findings:
     Silence and signals too short for one window have no value; range under 60 s is marked as not yet stable.
     Source: ITU-R BS.1770-5 Annex 1; EBU Tech 3341 v4 section 2.2; EBU Tech 3342 v4. Mono loss: ours.
     """
-    frames = _frames_in(state)
-    if not frames:
-        return dict.fromkeys((*KEYS, "mono_loss_lu"), absent(EMPTY))
-    if state.format.channels not in WEIGHTS:
-        why = f"no loudness weights are defined for {state.format.channels} channels"
+    if why := unmeasured(state):
         return dict.fromkeys((*KEYS, "mono_loss_lu"), absent(why))
+    frames = _frames_in(state)
     energies, summed, edges = _summed(state)
     complete = _sub_blocks_in(state.format.rate_hz, frames)
     momentary = _window_powers(summed[:complete], edges, MOMENTARY)
@@ -107,11 +106,10 @@ def over_time(state: Loudness) -> tuple[Doubles, Doubles]:
     number of channels without weights.
     Source: EBU Tech 3341 v4 section 2.2 (both windows, ungated, at least ten times a second).
     """
-    frames = _frames_in(state)
-    if not frames or state.format.channels not in WEIGHTS:
+    if unmeasured(state):
         return np.zeros(0), np.zeros(0)
     _, summed, edges = _summed(state)
-    heard = summed[: _sub_blocks_in(state.format.rate_hz, frames)]
+    heard = summed[: _sub_blocks_in(state.format.rate_hz, _frames_in(state))]
     return _window_powers(heard, edges, MOMENTARY)[::HOP], _window_powers(heard, edges, SHORT_TERM)[::HOP]
 
 
@@ -122,10 +120,28 @@ def _summed(state: Loudness) -> tuple[Doubles, Doubles, Frames]:
     return energies, np.asarray(weights) @ energies[: len(weights)], edges
 
 
+def unmeasured(state: Loudness) -> str:
+    """Why a stream has no loudness at all, however long; "" where it has."""
+    if not _frames_in(state):
+        return EMPTY
+    channels = state.format.channels
+    return "" if channels in WEIGHTS else f"no loudness weights are defined for {channels} channels"
+
+
+def sub_blocks(state: Loudness, first: int, end: int) -> Doubles:
+    """The energies of some sub-blocks that have been weighed, counted from the start, (rows, end - first)."""
+    parts, begin = [state.recent], state.weighed - state.recent.shape[1]
+    for part in reversed(state.energies):
+        if begin <= first:
+            break
+        parts.append(part)
+        begin -= part.shape[1]
+    return np.concatenate(parts[::-1], axis=1)[:, first - begin : end - begin]
+
+
 def _frames_in(state: Loudness) -> int:
     """How many frames have been seen."""
-    weighed = sum(int(part.shape[1]) for part in (*state.energies, state.recent))
-    return weighed * state.format.rate_hz // SUB_BLOCKS_PER_S + int(state.rest.shape[1])
+    return state.weighed * state.format.rate_hz // SUB_BLOCKS_PER_S + int(state.rest.shape[1])
 
 
 def _energies(state: Loudness, memory: Doubles, stretch: Samples) -> tuple[Doubles, Doubles]:

@@ -8,9 +8,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import levels, loudness, stereo, true_peak
+from sweeper.meter import (
+    cells,
+    dc,
+    levels,
+    loud_crest,
+    loudness,
+    noise_floor,
+    overs,
+    psr,
+    stereo,
+    thirds,
+    tilt,
+    true_peak,
+    worst_correlation,
+)
 from sweeper.meter.findings import Finding, Findings, absent, found
 from sweeper.meter.grid import Samples
+from sweeper.meter.windows import windows
 from sweeper.quantities import OF_FILES, Measurements
 
 KEYS = tuple(quantity.key for quantity in OF_FILES)
@@ -25,7 +40,10 @@ class Meters:
     loudness: loudness.Loudness
     true_peak: true_peak.TruePeak
     levels: levels.Levels
-    stereo: stereo.Stereo
+    overs: overs.Overs
+    cells: cells.Cells
+    psr: psr.Psr
+    thirds: thirds.Thirds
 
 
 @dataclass(frozen=True)
@@ -94,7 +112,10 @@ def measure(
 
 
 def _start(format: AudioFormat) -> Meters:
-    return Meters(loudness.start(format), true_peak.start(format), levels.start(format), stereo.start(format))
+    return Meters(
+        loudness.start(format), true_peak.start(format), levels.start(format), overs.start(format),
+        cells.start(format), psr.start(format), thirds.start(format),
+    )  # fmt: skip
 
 
 def _advance_panel(panel: Panel, chunk: Samples) -> Panel:
@@ -105,9 +126,11 @@ def _advance_panel(panel: Panel, chunk: Samples) -> Panel:
 
 
 def _advance(meters: Meters, block: Samples) -> Meters:
+    heard = loudness.advance(meters.loudness, block)
     return Meters(
-        loudness.advance(meters.loudness, block), true_peak.advance(meters.true_peak, block),
-        levels.advance(meters.levels, block), stereo.advance(meters.stereo, block),
+        heard, true_peak.advance(meters.true_peak, block), levels.advance(meters.levels, block),
+        overs.advance(meters.overs, block), cells.advance(meters.cells, block),
+        psr.advance(meters.psr, block, heard), thirds.advance(meters.thirds, block),
     )  # fmt: skip
 
 
@@ -121,9 +144,12 @@ def _advance_section(section: Section, frame: int, block: Samples) -> Section:
 
 
 def _finish(meters: Meters) -> Findings:
+    seen, heard = cells.finish(meters.cells), windows(meters.loudness)
     findings = {
-        **loudness.finish(meters.loudness), **true_peak.finish(meters.true_peak),
-        **levels.finish(meters.levels), **stereo.finish(meters.stereo),
+        **loudness.finish(meters.loudness), **true_peak.finish(meters.true_peak), **levels.finish(meters.levels, seen),
+        **overs.finish(meters.overs), **stereo.finish(seen), **worst_correlation.finish(seen, heard),
+        **dc.finish(seen), **noise_floor.finish(seen), **psr.finish(meters.psr, meters.loudness),
+        **loud_crest.finish(seen, psr.sample_peaks(meters.psr), heard), **tilt.finish(meters.thirds),
     }  # fmt: skip
     return {**findings, "plr_db": _peak_to_loudness(findings["true_peak_dbtp"], findings["loudness_lufs"])}
 

@@ -15,7 +15,7 @@ RISES_WITH_DRIVE = frozenset({
     "attenuation_db", "attenuation_median_db", "attenuation_most_db", "attenuation_share_pct", "residue_db",
     "distortion_pct",
 })  # fmt: skip
-FALLS_WITH_DRIVE = frozenset({"crest_db", "plr_db", "loudness_range_lu"})
+FALLS_WITH_DRIVE = frozenset({"crest_db", "plr_db", "psr_db", "crest_loud_db", "loudness_range_lu"})
 
 
 class Direction(Enum):
@@ -34,8 +34,8 @@ class Direction(Enum):
 def direction_for(key: str, drive: Direction) -> Direction:
     """Which way of a setting makes a measurement larger, from the way that drives harder.
 
-    Loudness, RMS and peaks rise with drive; crest, PLR and loudness range fall with it, and what a
-    stage does to the music grows with it (common practice, no source).
+    Loudness, RMS and peaks rise with drive; crest, PLR, PSR and loudness range fall with it, and what a stage does to
+    the music grows with it (common practice, no source).
     UNKNOWN for every other quantity.
     """
     own = key.rpartition(".")[2]  # of a stage or not

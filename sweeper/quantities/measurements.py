@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from sweeper.quantities.registry import BY_KEY
+
 _REASONS, _SECTIONS = "reasons", "sections"
 #: Nothing that is measured comes near it; infinity and what is no number are not below it.
 LARGEST = 1e300
@@ -14,7 +16,8 @@ LARGEST = 1e300
 class Measurements:
     """Every quantity of one file, or of one section of it.
 
-    values: key -> number, None where it does not exist (never nan, never infinite).
+    values: key -> number, None where it does not exist (never nan, never infinite). What an earlier version wrote lacks
+    what that version did not measure.
     reasons: key -> why it is None. sections: section name -> its own measurements.
     """
 
@@ -23,7 +26,8 @@ class Measurements:
     sections: Mapping[str, Measurements] = field(default_factory=dict)
 
     def __getitem__(self, key: str) -> float | None:
-        return self.values[key]
+        """The number; None where there is none, or was not measured then. Raises KeyError for what is no quantity."""
+        return self.values.get(key) if key in BY_KEY else self.values[key]
 
     def as_data(self) -> dict[str, object]:
         """A flat dictionary for JSON: the values, then `reasons` and `sections` where there are any."""

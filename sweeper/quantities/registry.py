@@ -11,7 +11,7 @@ class Quantity:
     """One thing that can be measured of a file.
 
     key: in tables, JSON and code. name: in chain files and headings. unit: "" for a pure number.
-    decimals: how many are worth showing. built: False while a later release measures it.
+    decimals: how many are worth showing.
     difference_unit: the unit of a tolerance on it. inside: of what a stage, or the whole chain, does to the music;
     not to be told from a file alone.
     """
@@ -22,7 +22,6 @@ class Quantity:
     decimals: int
     difference_unit: str
     meaning: str
-    built: bool = True
     inside: bool = False
 
 
@@ -32,10 +31,6 @@ def _known(key: str, name: str, unit: str, decimals: int, difference: str, meani
 
 def _inside(key: str, name: str, unit: str, decimals: int, meaning: str) -> Quantity:
     return Quantity(key, name, unit, decimals, unit, meaning, inside=True)
-
-
-def _later(key: str, name: str, unit: str, difference: str, meaning: str) -> Quantity:
-    return Quantity(key, name, unit, 1, difference, meaning, built=False)
 
 
 QUANTITIES: tuple[Quantity, ...] = (
@@ -53,10 +48,14 @@ QUANTITIES: tuple[Quantity, ...] = (
     _known("side_mid_db", "side/mid", "dB", 1, "dB", "level of the side over the mid"),
     _known("balance_db", "balance", "dB", 2, "dB", "right over left, RMS; + leans right"),
     _known("mono_loss_lu", "mono loss", "LU", 2, "LU", "loudness lost when summed to mono"),
-    _later("psr_db", "psr", "dB", "dB", "true peak minus short-term loudness, smallest"),
-    _later("crest_loud_db", "crest.loud", "dB", "dB", "crest of the loud passages"),
-    _later("dc_dbfs", "dc", "dBFS", "dB", "constant offset"),
-    _later("tilt_db", "tilt", "dB", "dB", "slope of the third-octave spectrum"),
+    _known("psr_db", "psr", "dB", 2, "dB", "true peak minus short-term loudness, the smallest"),
+    _known("crest_loud_db", "crest.loud", "dB", 2, "dB", "crest of the loud passages"),
+    _known("over_runs", "over runs", "", 0, "", "how many times a channel touches full scale"),
+    _known("longest_over_ms", "longest over", "ms", 2, "ms", "longest time at full scale"),
+    _known("dc_dbfs", "dc", "dBFS", 1, "dB", "constant offset, of the worse channel"),
+    _known("correlation_worst", "correlation.worst", "", 2, "", "lowest correlation of any 3 s"),
+    _known("tilt_db", "tilt", "dB", 2, "dB", "slope of the third-octave spectrum, per band; pink noise is 0"),
+    _known("noise_floor_dbfs", "noise floor", "dBFS", 1, "dB", "level that the quietest twentieth stays under"),
     _inside("attenuation_db", "attenuation", "dB", 2, "gain reduction that 5 % of the loudest 30 s exceed"),
     _inside("attenuation_median_db", "attenuation.median", "dB", 2, "its median"),
     _inside("attenuation_most_db", "attenuation.most", "dB", 2, "what 0.1 % exceed"),
@@ -71,7 +70,7 @@ QUANTITIES: tuple[Quantity, ...] = (
 BY_KEY = {quantity.key: quantity for quantity in QUANTITIES}
 BY_NAME = {quantity.name: quantity for quantity in QUANTITIES}
 #: What is measured of every file.
-OF_FILES = tuple(quantity for quantity in QUANTITIES if quantity.built and not quantity.inside)
+OF_FILES = tuple(quantity for quantity in QUANTITIES if not quantity.inside)
 
 
 @cache

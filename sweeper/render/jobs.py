@@ -99,6 +99,6 @@ def _goal(reach: Reach) -> GoalOrder:
 def _stop(condition: Condition) -> GoalOrder:
     sign = 1 if condition.relation == "<=" else -1
     within = STOP_WITHIN.get(quantity_of(condition.key).difference_unit, STOP_WITHIN[""])
-    if condition.key == "overs":
+    if condition.key in ("overs", "over_runs"):
         within = 1.0
     return GoalOrder(condition.key, condition.value, sign, within, True, condition.text)

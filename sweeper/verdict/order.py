@@ -8,9 +8,9 @@ from sweeper.chain.model import Chain, Condition, Preference
 from sweeper.quantities import quantity_of
 from sweeper.verdict.rank import Candidate
 
-#: A difference below this is heard by nobody: in dB and LU, for pure numbers, in per cent of
-#: distortion. Common practice, no source.
-LEAST_DIFFERENCE = {"dB": 0.3, "LU": 0.3, "": 0.02, "%": 0.05}
+#: A difference below this is heard by nobody: in dB, LU and ms, for pure numbers, in per cent of distortion. Common
+#: practice, no source.
+LEAST_DIFFERENCE = {"dB": 0.3, "LU": 0.3, "ms": 0.05, "": 0.02, "%": 0.05}
 LOUDNESS, PEAKS = "loudness_lufs", ("true_peak_dbtp", "sample_peak_dbfs")
 #: A peak over a mean level: little is left of them once loudness and peak are set.
 PEAK_OVER_MEAN = ("crest_db", "plr_db")
@@ -38,11 +38,15 @@ def fixed_preferences(reached: Collection[str], limits: Sequence[Condition],
 
 
 def hardly_differ(candidates: Sequence[Candidate], prefer: Sequence[Preference]) -> str | None:
-    """Words when those that fit hardly differ in what is preferred first; None when the order says something."""
+    """Words when those that fit hardly differ in what is preferred first, or have none of it; None when the order says
+    something."""
     if not prefer:
         return None
     quantity = quantity_of(prefer[0].key)
-    values = [value for c in candidates if c.fits and (value := c.values.get(quantity.key)) is not None]
+    fitting = [c for c in candidates if c.fits]
+    values = [value for c in fitting if (value := c.values.get(quantity.key)) is not None]
+    if fitting and not values:
+        return f"no variant has a value of {quantity.name}: the order says nothing"
     spread = max(values) - min(values) if len(values) > 1 else None
     if spread is None or spread >= LEAST_DIFFERENCE[quantity.difference_unit]:
         return None

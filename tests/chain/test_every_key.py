@@ -19,9 +19,10 @@ READ = {
     "vary": {"sequence"},
     "range": {"from", "to", "steps", "spacing", "from dialled"},
     "reach": {"loudness", "momentary max", "short-term max", "loudness range", "true peak", "sample peak", "crest",
-              "rms", "plr", "correlation", "side/mid", "balance", "mono loss", "attenuation",
-              "attenuation.median", "attenuation.most", "attenuation.share", "residue", "distortion", "second harmonic",
-              "third harmonic", "within", "by", "stop at"},
+              "rms", "plr", "correlation", "side/mid", "balance", "mono loss", "psr", "crest.loud",
+              "correlation.worst", "tilt", "noise floor", "attenuation", "attenuation.median", "attenuation.most",
+              "attenuation.share", "residue", "distortion", "second harmonic", "third harmonic", "within", "by",
+              "stop at"},
     "audition": {"match over", "keep"},
 }  # fmt: skip
 REFUSED = {

@@ -14,12 +14,12 @@ from sweeper.cli.compared_data import data_of
 from sweeper.cli.show_compared import image_words, spectrum_lines, steady_words, verdict
 from sweeper.meter.alignment import Alignment, Lag, Place
 from sweeper.meter.image import Shift
-from sweeper.quantities import QUANTITIES, Measurements
+from sweeper.quantities import OF_FILES, Measurements
 from sweeper.recall.repeating import Unsteady
 from sweeper.render.comparison import Compared
 
 FRAMES = 48000 * 60
-MEASURED = Measurements({quantity.key: None for quantity in QUANTITIES if quantity.built} | {"rms_dbfs": -20.0})
+MEASURED = Measurements({quantity.key: None for quantity in OF_FILES} | {"rms_dbfs": -20.0})
 FOUND = Compared(
     SoundFile(Path("a.wav"), AudioFormat(2, 48000), FRAMES, "WAV", "PCM_24"),
     SoundFile(Path("b.wav"), AudioFormat(2, 48000), FRAMES, "WAV", "PCM_24"),

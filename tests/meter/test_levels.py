@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from signals import cut, noise, programme, silence, sine
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import levels
+from sweeper.meter import cells, levels
 
 TIME = np.arange(48000) / 48.0  # periods of 48 frames
 WAVES = {
@@ -22,10 +22,11 @@ WAVES = {
 
 
 def measured(samples, full_scale=1.0, blocks=None):
-    state = levels.start(AudioFormat(len(samples), 48000, full_scale))
+    format = AudioFormat(len(samples), 48000, full_scale)
+    state, energies = levels.start(format), cells.start(format)
     for block in blocks if blocks is not None else [samples]:
-        state = levels.advance(state, block)
-    return levels.finish(state)
+        state, energies = levels.advance(state, block), cells.advance(energies, block)
+    return levels.finish(state, cells.finish(energies))
 
 
 def value(samples, key, full_scale=1.0):

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from signals import cut, noise, programme, silence, sine
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import stereo
+from sweeper.meter import cells, stereo
 
 LEFT = sine(-6.0, 1.0, channels=1)[0]
 RIGHT_ANGLE = np.cos(2 * np.pi * 1000 / 48000 * np.arange(48000)) * 10 ** (-6 / 20)
@@ -16,10 +16,10 @@ NOTHING = np.zeros(48000)
 
 def measured(left_and_right, blocks=None):
     samples = np.asarray(left_and_right)
-    state = stereo.start(AudioFormat(len(samples), 48000))
+    state = cells.start(AudioFormat(len(samples), 48000))
     for block in blocks if blocks is not None else [samples]:
-        state = stereo.advance(state, block)
-    return stereo.finish(state)
+        state = cells.advance(state, block)
+    return stereo.finish(cells.finish(state))
 
 
 def test_equal_channels_correlate_and_have_no_side():

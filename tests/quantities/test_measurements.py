@@ -30,3 +30,10 @@ def test_data_and_back_is_the_same(measurements):
 def test_what_is_no_measurement_is_refused_by_name(data, words):
     with pytest.raises(ValueError, match=words):
         Measurements.from_data(data)
+
+
+def test_what_an_earlier_version_did_not_measure_is_none_and_what_nobody_measures_is_an_error():
+    old = Measurements.from_data({"loudness_lufs": -14.0, "sections": {"verse": {"loudness_lufs": -12.0}}})
+    assert (old["loudness_lufs"], old["psr_db"], old.sections["verse"]["tilt_db"]) == (-14.0, None, None)
+    with pytest.raises(KeyError, match="psr_lufs"):
+        old["psr_lufs"]

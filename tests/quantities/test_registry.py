@@ -12,8 +12,8 @@ from sweeper.quantities.registry import BY_NAME
 
 #: Suffix of a key -> (unit, unit of a difference). Loudness is in LUFS and differs by LU; levels differ by dB.
 SUFFIXES = {"lufs": ("LUFS", "LU"), "lu": ("LU", "LU"), "dbtp": ("dBTP", "dB"), "dbfs": ("dBFS", "dB"),
-            "db": ("dB", "dB"), "pct": ("%", "%")}  # fmt: skip
-PURE = {"overs", "correlation"}
+            "db": ("dB", "dB"), "pct": ("%", "%"), "ms": ("ms", "ms")}  # fmt: skip
+PURE = {"overs", "over_runs", "correlation", "correlation_worst"}
 
 
 @pytest.mark.parametrize("quantity", QUANTITIES, ids=lambda quantity: quantity.key)
@@ -24,9 +24,9 @@ def test_a_key_carries_its_unit(quantity):
         assert (quantity.unit, quantity.difference_unit) == SUFFIXES[quantity.key.rsplit("_", 1)[1]]
 
 
-def test_built_is_what_a_file_is_measured_for():
+def test_every_quantity_but_those_from_inside_is_measured_of_a_file():
     measured = meter.finish(meter.advance(meter.start(AudioFormat(2, 48000)), programme(0.5)))
-    assert set(measured.values) == {quantity.key for quantity in QUANTITIES if quantity.built and not quantity.inside}
+    assert set(measured.values) == {quantity.key for quantity in QUANTITIES if not quantity.inside}
 
 
 def test_no_two_share_a_key_or_a_name():

@@ -81,6 +81,17 @@ def test_a_recall_can_be_recalled(pool, tmp_path):
     assert second.folder != first.folder
 
 
+def test_the_sheet_of_a_version_that_measured_less_is_recalled(pool, tmp_path):
+    def measured_then(data):
+        data["measurements"] = {key: data["measurements"][key] for key in ("loudness_lufs", "true_peak_dbtp", "overs")}
+
+    sheet = edited(rendered(pool, tmp_path, stage("builtin:Gain", gain_db="-3.21 dB")), measured_then)
+    made = recalled(sheet)
+    assert made.identical
+    assert set(made.then.measurements) == {"loudness_lufs", "true_peak_dbtp", "overs"}
+    assert {"psr_db", "tilt_db", "over_runs"} <= set(made.now.measurements)
+
+
 def test_a_changed_plugin_is_named_and_the_difference_measured(pool, tmp_path):
     """Two gains of one input: what is left is the input times their difference, by arithmetic."""
     build("gain", tmp_path, title="Drawn Gain", GAIN_DB=-6.0)

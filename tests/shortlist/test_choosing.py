@@ -60,6 +60,18 @@ def test_without_a_preference_anywhere_the_files_order_stays():
     assert order(shortlist(run(*ROWS, chain="mix: gone.wav\n"))) == [(f"00{n}", None) for n in range(1, 5)]
 
 
+def test_a_run_from_before_a_measurement_is_judged_and_ordered_by_the_others():
+    # The table of an earlier version has no PSR: nothing is met or broken by it, and no order follows from it
+    found = shortlist(run(*ROWS), limits("crest >= 10 dB", "psr >= 8 dB"), wish("psr highest", "crest highest"))
+    verdicts = {one.id: [verdict.met for verdict in one.verdicts] for one in found.rows if one.done}
+    assert verdicts == {"001": [False, None], "002": [True, None], "003": [True, None]}
+    assert found.rows[0].verdicts[1].reason == "not measured"
+    assert found.data["variants"]
+    by_psr = shortlist(run(*ROWS), prefer=wish("psr highest", "crest highest"))
+    assert order(by_psr) == [("003", 1), ("001", 2), ("002", None), ("004", None)]
+    assert "no variant has a value of psr: the order says nothing" in by_psr.warnings
+
+
 def test_the_best_that_fit_are_picked_and_too_few_are_said():
     assert shortlist(run(*ROWS), keep=1).picked == ("003",)
     assert shortlist(run(*ROWS), keep=2).warnings == ()

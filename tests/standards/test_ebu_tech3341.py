@@ -6,13 +6,12 @@ ours, around the reading that follows from the signal: 0.1 LU would hide real mi
 
 import numpy as np
 import pytest
+from delivery_rates import EVERY, RATES
 from signals import burst_between_samples, faded_sine, silence, sine, steps, surround
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import loudness, measure, true_peak
+from sweeper.meter import loudness, true_peak
 
-RATES = [44100, 48000, 88200, 96000, 176400, 192000]
-LONG_RATES = [44100, 48000, pytest.param(192000, marks=pytest.mark.long)]
 TWENTY = range(20)
 CASE_5_GAP = 20.1  # seconds
 
@@ -37,7 +36,7 @@ def test_cases_1_and_2_steady_tone(case, level_dbfs, exact, rate_hz):
     assert readings == pytest.approx([exact] * 3, abs=0.002)
 
 
-@pytest.mark.parametrize("rate_hz", LONG_RATES)
+@pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize(
     ("case", "levels", "exact"),
     [
@@ -59,12 +58,12 @@ def test_case_6_surround(rate_hz):
     assert reading == pytest.approx(-23.0163, abs=0.002)
 
 
-@pytest.mark.parametrize("rate_hz", LONG_RATES)
+@pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize(
     ("case", "key", "levels", "window_s", "every_s", "exact"),
     [
-        (9, "short_term_max_lufs", [(1.34, -20), (1.66, -30)] * 5, 3.0, 1.11, -22.986),
-        (12, "momentary_max_lufs", [(0.18, -20), (0.22, -30)] * 25, 0.4, 0.53, -22.960),
+        (9, "short_term_max_lufs", [(1.34, -20), (1.66, -30)] * 5, 3.0, 1.61, -22.986),
+        (12, "momentary_max_lufs", [(0.18, -20), (0.22, -30)] * 25, 0.4, 1.03, -22.960),
     ],
 )
 def test_cases_9_and_12_windows_are_constant(case, key, levels, window_s, every_s, exact, rate_hz):
@@ -78,7 +77,7 @@ def test_cases_9_and_12_windows_are_constant(case, key, levels, window_s, every_
     assert whole == pytest.approx(exact, abs=0.005)
 
 
-@pytest.mark.parametrize("rate_hz", LONG_RATES)
+@pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize("file", TWENTY)
 def test_case_10_short_term_maximum(file, rate_hz):
     samples = steps([(file * 0.15, -np.inf), (3.0, -23.0), (1.0, -np.inf)], rate_hz)
@@ -87,7 +86,7 @@ def test_case_10_short_term_maximum(file, rate_hz):
     assert reading == pytest.approx(-22.993, abs=0.002)
 
 
-@pytest.mark.parametrize("rate_hz", LONG_RATES)
+@pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize(
     ("case", "key", "lag_s", "tone_s"),
     [(11, "short_term_max_lufs", 0.15, 3.0), (14, "momentary_max_lufs", 0.02, 0.4)],
@@ -102,7 +101,7 @@ def test_cases_11_and_14_maximum_so_far_of_a_rising_tone(case, key, lag_s, tone_
     assert readings == pytest.approx([level + 0.007 for level in range(-38, -18)], abs=0.003)
 
 
-@pytest.mark.parametrize("rate_hz", LONG_RATES)
+@pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize("file", TWENTY)
 def test_case_13_momentary_maximum(file, rate_hz):
     samples = steps([(file * 0.02, -np.inf), (0.4, -23.0), (1.0, -np.inf)], rate_hz)
@@ -111,7 +110,7 @@ def test_case_13_momentary_maximum(file, rate_hz):
     assert reading == pytest.approx(-22.994, abs=0.002)
 
 
-@pytest.mark.parametrize("rate_hz", RATES)
+@pytest.mark.parametrize("rate_hz", EVERY)
 @pytest.mark.parametrize(
     ("case", "divisor", "amplitude", "phase_deg", "expected", "exact"),
     [
@@ -128,7 +127,7 @@ def test_cases_15_to_19_true_peak_of_tones(case, divisor, amplitude, phase_deg, 
     assert reading == pytest.approx(exact, abs=0.011)
 
 
-@pytest.mark.parametrize("rate_hz", RATES)
+@pytest.mark.parametrize("rate_hz", EVERY)
 @pytest.mark.parametrize("offset", range(4))
 def test_cases_20_to_23_true_peak_of_a_burst(offset, rate_hz):
     # The exact reading follows from the burst's band-limited peak; the low-pass takes 0.08 dB off
@@ -156,9 +155,10 @@ def test_one_kilohertz_at_minus_18_in_both_channels():
 
 def test_a_range_under_a_minute_is_marked():
     # Section 2.4
-    stereo = AudioFormat(2, 48000)
-    assert "not yet stable" in measure(sine(-23.0, 59.9), stereo).reasons["loudness_range_lu"]
-    assert "loudness_range_lu" not in measure(sine(-23.0, 60.0), stereo).reasons
+    tone = sine(-23.0, 60.0, 8000)
+    state = loudness.advance(loudness.start(AudioFormat(2, 8000)), tone[:, :-800])
+    assert "not yet stable" in loudness.finish(state)["loudness_range_lu"].reason
+    assert loudness.finish(loudness.advance(state, tone[:, -800:]))["loudness_range_lu"].reason == ""
 
 
 def test_incomplete_blocks_at_the_end_are_not_used():

@@ -83,7 +83,7 @@ numbers = st.floats(-1e6, 1e6)
 
 
 @given(
-    st.dictionaries(st.sampled_from([q.key for q in QUANTITIES if q.built]), numbers | st.none()),
+    st.dictionaries(st.sampled_from([q.key for q in QUANTITIES]), numbers | st.none()),
     st.dictionaries(st.text(min_size=1), st.text()), st.lists(st.text()), st.booleans(), numbers | st.none(),
     st.lists(st.builds(Solved, st.just("crest_db"), numbers, numbers | st.none(), st.sampled_from(Ending), st.text(),
                        numbers, st.text(), st.integers(1, 17), st.text(), numbers | st.none()), max_size=2),

@@ -9,6 +9,7 @@ from invented_rows import failed, limits, loudness_solved, measured, row
 
 from sweeper.errors import RunFolderError
 from sweeper.table.data import row_data
+from sweeper.table.frame import frame
 from sweeper.table.written import read_run
 
 ROWS = [row("002", measured(), limits("crest >= 8 dB"), [loudness_solved()], rank=1), row("001", measured()),
@@ -39,6 +40,18 @@ def test_an_interrupted_run_has_the_rows_that_were_in(tmp_path):
     run = read_run(written(tmp_path, state="interrupted", rows=[row_data(one) for one in ROWS[:2]]))
     assert [one.id for one in run.rows] == ["001", "002"]
     assert run.mixes == ()
+
+
+def test_a_run_from_before_a_measurement_is_read_and_has_none_of_it(tmp_path):
+    # An earlier version wrote loudness, true peak, crest, range and PLR, and no PSR; a table of both holds both
+    files = [{"file": "mix.wav", "measurements": measured(-18).as_data(), "match_gain_db": -1.5}]
+    answer = {"variants": [row_data(ROWS[1])], "mixes": files}
+    run = read_run(written(tmp_path, state="finished", answer=answer))
+    assert run.mixes[0].measurements["psr_db"] is None
+    assert run.mixes[0].measurements["loudness_lufs"] == -18
+    both = frame([*run.rows, row("009", measured(psr_db=7.5))])
+    assert both["psr_db"].isna().tolist() == [True, False]
+    assert both["crest_db"].tolist() == [9.0, 9.0]
 
 
 @pytest.mark.parametrize(
