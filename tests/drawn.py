@@ -10,7 +10,7 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import AudioFormat, SoundFile
-from sweeper.meter import curves
+from sweeper.meter import curves, envelope
 from sweeper.pictures import COLUMNS, Subject
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -23,9 +23,10 @@ def subject(samples, rate_hz=48000, sections=None, target_lufs=None, name="mix.w
     """
     format = AudioFormat(len(samples), rate_hz, full_scale)
     panel = meter.advance(meter.start(format, dict(list((sections or {}).items())[:3])), samples)
-    shapes = curves.advance(curves.start(format, samples.shape[1], COLUMNS), samples)
+    outline = envelope.advance(envelope.start(format, samples.shape[1], COLUMNS), samples)
     file = SoundFile(Path("somewhere") / name, format, samples.shape[1], "WAV", "PCM_24")
-    return Subject(file, meter.finish(panel), curves.finish(shapes, panel.whole.loudness), sections or {}, target_lufs)
+    seen = curves.finish(outline, panel.whole.loudness, panel.whole.thirds)
+    return Subject(file, meter.finish(panel), seen, sections or {}, target_lufs)
 
 
 def hour_long(short, powers):

@@ -22,14 +22,14 @@ Frames = npt.NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Cells:
-    """energies: one array a second, (rows, 20). totals: (channels,), sums of the samples of the whole seconds.
+    """tables: (rows, 20 or more) each but the last, a cell a column: its energies, and the sums of its samples.
 
-    rest: the samples since the last whole second.
+    rest: the samples since.
     """
 
     format: AudioFormat
-    energies: tuple[Doubles, ...]
-    totals: Doubles
+    frames: int
+    tables: tuple[Doubles, ...]
     rest: Samples
 
 
@@ -58,29 +58,28 @@ class Energies:
 
 def start(format: AudioFormat) -> Cells:
     """The state before the first sample."""
-    return Cells(format, (), np.zeros(format.channels), nothing(format.channels))
+    return Cells(format, 0, (np.zeros((_rows(format) + format.channels, 0)),), nothing(format.channels))
 
 
 def advance(state: Cells, block: Samples) -> Cells:
     """The state after `block`, (channels, frames). However a stream is cut, the result is the same bit for bit."""
-    rate = state.format.rate_hz
-    whole, rest = carve(state.rest, block, rate)
-    energies, totals = [], state.totals
-    for at in range(0, whole.shape[1], rate):
-        found, sums = _second(state.format, whole[:, at : at + rate])
-        energies.append(found)
-        totals = totals + sums
-    return replace(state, energies=(*state.energies, *energies), totals=totals, rest=rest)
+    rate, tables = state.format.rate_hz, state.tables
+    whole, rest = carve(state.rest, block, rate if rate % CELLS_PER_S else rate // CELLS_PER_S)
+    if whole.shape[1]:
+        table = _table(state.format, whole)
+        small = tables[-1].shape[1] < CELLS_PER_S
+        tables = (*tables[:-1], np.concatenate((tables[-1], table), axis=1)) if small else (*tables, table)
+    return replace(state, frames=state.frames + block.shape[1], tables=tables, rest=rest)
 
 
 def finish(state: Cells) -> Energies:
     """The energies of everything seen."""
-    rate, left_over = state.format.rate_hz, state.rest.shape[1]
-    last, sums = _second(state.format, np.pad(state.rest, ((0, 0), (0, rate - left_over))))
-    frames = len(state.energies) * rate + left_over
+    rate, frames = state.format.rate_hz, state.frames
+    last = _table(state.format, np.pad(state.rest, ((0, 0), (0, -frames % rate))))
+    table, rows = np.concatenate((*state.tables, last), axis=1), _rows(state.format)
     complete = (2 * CELLS_PER_S * frames + CELLS_PER_S - 1) // (2 * rate)
-    return Energies(state.format, frames, np.concatenate((*state.energies, last), axis=1), state.totals + sums,
-                    complete, edges(rate, complete))  # fmt: skip
+    return Energies(state.format, frames, table[:rows], table[rows:].sum(axis=1), complete,
+                    edges(rate, complete))  # fmt: skip
 
 
 @lru_cache(maxsize=16)
@@ -92,26 +91,38 @@ def edges(rate_hz: int, cells: int) -> Frames:
     return ends
 
 
-def _second(format: AudioFormat, second: Samples) -> tuple[Doubles, Doubles]:
-    """The energies of one second, (rows, 20), and the sums of its samples, (channels,)."""
-    rows, borders = [compiled.row(channel) for channel in second], edges(format.rate_hz, CELLS_PER_S)
-    sums, stereo = np.array([row.sum(dtype=np.float64) for row in rows]), len(rows) == 2
-    loop = compiled.made(compiled.stereo_squares if stereo else compiled.squares, second.dtype)
+def _rows(format: AudioFormat) -> int:
+    """How many energies there are."""
+    return 4 if format.channels == 2 else format.channels
+
+
+def _table(format: AudioFormat, samples: Samples) -> Doubles:
+    """Energies and sums of the cells in samples that start with one and end with one, (rows + channels, cells)."""
+    cells = samples.shape[1] * CELLS_PER_S // format.rate_hz
+    rows, energies = [compiled.row(channel) for channel in samples], _rows(format)
+    borders = edges(format.rate_hz, cells)
+    table = np.zeros((energies + len(rows), cells))
+    if not cells:
+        return table
+    for row, sums in zip(rows, table[energies:], strict=True):
+        np.add.reduceat(row, borders[:-1], dtype=np.float64, out=sums)
+    loop = compiled.made(compiled.stereo_squares if len(rows) == 2 else compiled.squares, samples.dtype)
     if loop is None:
-        return _with_numpy(rows, borders[:-1]), sums
-    energies = np.empty((4 if stereo else len(rows), CELLS_PER_S))
-    if stereo:
-        loop(*rows, borders, energies)
+        _with_numpy(rows, borders[:-1], table)
+    elif len(rows) == 2:
+        loop(*rows, borders, table[:energies])
     else:
-        for row, found in zip(rows, energies, strict=True):
+        for row, found in zip(rows, table, strict=False):
             loop(row, borders, found)
-    return energies, sums
+    return table
 
 
-def _with_numpy(rows: Sequence[Samples], firsts: Frames) -> Doubles:
+def _with_numpy(rows: Sequence[Samples], firsts: Frames, table: Doubles) -> None:
+    """Fill the energies of a table."""
     doubles = [row.astype(np.float64) for row in rows]
     if len(doubles) == 2:
         left, right = doubles
         doubles += [left + right, left - right]
     square = np.empty(doubles[0].size)
-    return np.stack([np.add.reduceat(np.multiply(row, row, out=square), firsts) for row in doubles])
+    for row, found in zip(doubles, table, strict=False):
+        np.add.reduceat(np.multiply(row, row, out=square), firsts, out=found)

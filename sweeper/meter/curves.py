@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from sweeper.audio.format import AudioFormat
 from sweeper.meter import envelope, loudness, thirds
 from sweeper.meter.envelope import Counts, Envelope
 from sweeper.meter.gating import ABSOLUTE_GATE_POWER, OFFSET_LUFS
-from sweeper.meter.grid import Doubles, Samples
+from sweeper.meter.grid import Doubles
 from sweeper.meter.thirds import Thirds
-
-
-@dataclass(frozen=True)
-class Shapes:
-    """What has been seen so far, apart from loudness."""
-
-    envelope: Envelope
-    thirds: Thirds
 
 
 @dataclass(frozen=True)
@@ -45,21 +36,10 @@ class Curves:
     band_powers: Doubles
 
 
-def start(format: AudioFormat, frames: int, columns: int) -> Shapes:
-    """The state before the first sample of a stream of that length, its envelope in at most `columns` stretches."""
-    return Shapes(envelope.start(format, frames, columns), thirds.start(format))
-
-
-def advance(state: Shapes, block: Samples) -> Shapes:
-    """The state after `block`, (channels, frames). However a stream is cut, the result is the same bit for bit."""
-    return replace(state, envelope=envelope.advance(state.envelope, block), thirds=thirds.advance(state.thirds, block))
-
-
-def finish(state: Shapes, heard: loudness.Loudness) -> Curves:
-    """The curves of everything seen. heard: the loudness meter that has seen the same stream."""
+def finish(outline: Envelope, heard: loudness.Loudness, bands: Thirds) -> Curves:
+    """The curves of everything seen: three meters that have seen the same stream."""
     momentary, short_term = loudness.over_time(heard)
-    return Curves(momentary, short_term, histogram(momentary), envelope.finish(state.envelope),
-                  thirds.finish(state.thirds))  # fmt: skip
+    return Curves(momentary, short_term, histogram(momentary), envelope.finish(outline), thirds.finish(bands))
 
 
 def histogram(momentary_powers: Doubles) -> Histogram:

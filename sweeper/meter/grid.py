@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 Samples = npt.NDArray[np.floating[Any]]
 Doubles = npt.NDArray[np.float64]
+SMALL_FRAMES = 2048
 
 
 def nothing(channels: int) -> Samples:
@@ -24,3 +25,15 @@ def carve(pending: Samples, block: Samples, step_frames: int) -> tuple[Samples, 
     joined = np.concatenate((pending, block), axis=1) if pending.shape[1] else block
     whole = joined.shape[1] // step_frames * step_frames
     return joined[:, :whole], joined[:, whole:].copy()
+
+
+def kept(parts: tuple[Samples, ...], block: Samples) -> tuple[Samples, ...]:
+    """The parts of what is waiting, and a copy of what came behind them; a last part that is small is joined to it."""
+    if parts and parts[-1].shape[1] < SMALL_FRAMES:
+        return (*parts[:-1], np.concatenate((parts[-1], block), axis=1))
+    return (*parts, block.copy())
+
+
+def frames_of(parts: tuple[Samples, ...]) -> int:
+    """How many frames all parts have."""
+    return sum(part.shape[1] for part in parts)

@@ -14,7 +14,8 @@ from sweeper.audio.format import AudioFormat
 from sweeper.meter import between, loudness, windows
 from sweeper.meter.findings import Findings, absent, level
 from sweeper.meter.gating import OFFSET_LUFS
-from sweeper.meter.grid import Doubles, Samples, carve, nothing
+from sweeper.meter.grid import Doubles, Samples, frames_of, kept, nothing
+from sweeper.meter.true_peak import STRETCH
 from sweeper.meter.windows import STEPS, STEPS_PER_S
 
 AROUND_S = 3  # what lies before and behind a second in the windows that hold a part of it
@@ -38,14 +39,14 @@ class Psr:
     true: Doubles
     before: Samples
     waiting: tuple[Samples, ...]
-    rest: Samples
+    rest: tuple[Samples, ...]
 
 
 def start(format: AudioFormat) -> Psr:
     """The state before the first sample, which silence precedes."""
-    before = np.zeros((format.channels, between.STRETCH), np.float32)
+    before = np.zeros((format.channels, STRETCH), np.float32)
     unborn = np.full(AROUND_S * STEPS_PER_S, np.inf)  # no window starts before the first sample
-    return Psr(format, (), np.inf, 0, unborn, before, (), nothing(format.channels))
+    return Psr(format, (), np.inf, 0, unborn, before, (), (nothing(format.channels),))
 
 
 def advance(state: Psr, block: Samples, heard: loudness.Loudness) -> Psr:
@@ -69,7 +70,7 @@ def finish(state: Psr, heard: loudness.Loudness) -> Findings:
         return {"psr_db": absent(found.reason)}
     if not found.heard.any():
         return {"psr_db": absent(QUIET)}
-    rate, frames = state.format.rate_hz, len(state.sample) * state.format.rate_hz + state.rest.shape[1]
+    rate, frames = state.format.rate_hz, len(state.sample) * state.format.rate_hz + frames_of(state.rest)
     silence = np.zeros((state.format.channels, -frames % rate + AROUND_S * rate), np.float32)
     ended = _advance(state, silence, loudness.advance(heard, silence), found.powers.size)
     return {"psr_db": level(ended.least, -OFFSET_LUFS)}
@@ -77,16 +78,21 @@ def finish(state: Psr, heard: loudness.Loudness) -> Findings:
 
 def sample_peaks(state: Psr) -> Doubles:
     """The highest sample of every 100 ms, the last second filled up with silence; (steps,)."""
-    rest = np.pad(state.rest, ((0, 0), (0, state.format.rate_hz - state.rest.shape[1])))
+    silence = np.zeros((state.format.channels, state.format.rate_hz - frames_of(state.rest)), np.float32)
+    rest = np.concatenate((*state.rest, silence), axis=1)
     return np.concatenate((*state.sample, _sample_peaks(rest)))
 
 
 def _advance(state: Psr, block: Samples, heard: loudness.Loudness, whole: float) -> Psr:
     """The same; whole: how many windows lie inside the stream, as far as is known."""
     rate = state.format.rate_hz
-    joined, rest = carve(state.rest, block, rate)
-    state = replace(state, rest=rest)
-    for at in range(0, joined.shape[1], rate):
+    rest = kept(state.rest, block)
+    if frames_of(rest) < rate:
+        return replace(state, rest=rest)
+    joined = np.concatenate(rest, axis=1)
+    end = joined.shape[1] // rate * rate
+    state = replace(state, rest=(joined[:, end:].copy(),))
+    for at in range(0, end, rate):
         second = joined[:, at : at + rate].copy()
         state = replace(state, sample=(*state.sample, _sample_peaks(second)), waiting=(*state.waiting, second))
         if len(state.waiting) > AROUND_S:
@@ -95,22 +101,23 @@ def _advance(state: Psr, block: Samples, heard: loudness.Loudness, whole: float)
 
 
 def _sample_peaks(second: Samples) -> Doubles:
-    edges = windows.edges(second.shape[1], STEPS_PER_S)
-    return np.maximum.reduceat(np.abs(second).max(axis=0), edges[:-1]).astype(np.float64)
+    firsts = windows.edges(second.shape[1], STEPS_PER_S)[:-1]
+    both = np.maximum.reduceat(second, firsts, axis=1), -np.minimum.reduceat(second, firsts, axis=1)
+    return np.asarray(np.concatenate(both).max(axis=0), np.float64)
 
 
 def _judged(state: Psr, heard: loudness.Loudness, whole: float) -> Psr:
     """The state with the first second that waits judged."""
-    known = np.concatenate((state.true, *state.sample[state.judged :][: AROUND_S + 1]))
+    known = np.concatenate((state.true, *state.sample[state.judged : state.judged + AROUND_S + 1]))
     powers = _powers(state, heard, whole)
     true = known[: AROUND_S * STEPS_PER_S + STEPS_PER_S]
     if (_ratios(known, powers) < state.least).any():
-        joined = np.concatenate((state.before, state.waiting[0], state.waiting[1][:, : between.STRETCH]), axis=1)
+        joined = np.concatenate((state.before, state.waiting[0], state.waiting[1][:, :STRETCH]), axis=1)
         known = _search(joined, known, powers, state)
         true = known[: true.size]
     ended = _ratios(known, powers)[1 : STEPS_PER_S + 1]
     return replace(state, least=min(state.least, float(ended.min())), judged=state.judged + 1, true=true[STEPS_PER_S:],
-                   before=state.waiting[0][:, -between.STRETCH :], waiting=state.waiting[1:])  # fmt: skip
+                   before=state.waiting[0][:, -STRETCH:].copy(), waiting=state.waiting[1:])  # fmt: skip
 
 
 def _powers(state: Psr, heard: loudness.Loudness, whole: float) -> Doubles:

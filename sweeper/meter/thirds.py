@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter.grid import Doubles, Samples
+from sweeper.meter.grid import Doubles, Samples, frames_of, kept
 
 #: Exact midbands of 20 Hz to 20 kHz: IEC 61260-1, base ten, from memory.
 MIDBANDS_HZ = 1000.0 * 10.0 ** (np.arange(-17, 14) / 10.0)
@@ -40,22 +40,23 @@ class Thirds:
     format: AudioFormat
     frames: int
     squares: Doubles
-    tail: tuple[Singles, ...]
+    tail: tuple[Samples, ...]
 
 
 def start(format: AudioFormat) -> Thirds:
     """The state before the first sample."""
     size = _size(format.rate_hz)
+    _have_memory_kept(16 * format.channels * size)
     return Thirds(format, 0, np.zeros(size // 2 + 1), (np.zeros((format.channels, size // 4), np.float32),))
 
 
 def advance(state: Thirds, block: Samples) -> Thirds:
     """The state after `block`, (channels, frames). However a stream is cut, the result is the same bit for bit."""
-    size, tail = _size(state.format.rate_hz), (*state.tail, block.astype(np.float32))
+    size, tail = _size(state.format.rate_hz), kept(state.tail, block)
     frames, squares, step = state.frames + block.shape[1], state.squares, size - size // 4
-    if sum(part.shape[1] for part in tail) < size + step:
+    if frames_of(tail) < size + step:
         return replace(state, frames=frames, tail=tail)
-    joined, at = np.concatenate(tail, axis=1), 0
+    joined, at = np.concatenate(tail, axis=1, dtype=np.float32), 0
     while joined.shape[1] - at >= size + step:  # two stretches a time: transforms of four rows go twice as fast
         squares = squares + _squares(joined[:, at : at + size + step], size)
         at += 2 * step
@@ -103,6 +104,16 @@ def band_sums(squares: Doubles, edges: Doubles) -> Doubles:
 def _size(rate_hz: int) -> int:
     """How long a stretch is, in frames."""
     return int(1 << int(math.log2(LONGEST_S * rate_hz)))
+
+
+@cache
+def _have_memory_kept(floats: int) -> None:
+    """Let the memory of one transform be kept for the next.
+
+    Until the C library of Linux has seen an array of some size freed, it hands back what is larger than 128 kB, and
+    gets it again page by page for the next transform, which takes as long as the transforms themselves.
+    """
+    np.empty(floats, np.float32)
 
 
 @cache

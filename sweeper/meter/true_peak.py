@@ -97,7 +97,7 @@ def _search(joined: Samples, best: float) -> float:
 
 def _bounds(joined: Samples, highest: Samples, bent: Samples) -> Doubles:
     """What no value between the samples of a stretch exceeds; one a channel and inner stretch, flat."""
-    around, bend_around = _with_neighbours(highest), _with_neighbours(bent)
+    around, bend_around = with_neighbours(highest), with_neighbours(bent)
     inside = np.maximum(highest[:, 1:-1], np.abs(joined[:, 2 * STRETCH :: STRETCH]))
     bounds = np.minimum(MOST_GAIN * around, inside + MOST_CURVATURE * bend_around)
     return np.asarray((1.0 + SLACK) * bounds + SLACK * around, np.float64).ravel()
@@ -131,13 +131,14 @@ def _stretch_max(values: Samples) -> Samples:
     return cast(Samples, np.maximum.reduceat(values, starts, axis=1))
 
 
-def _with_neighbours(values: Samples) -> Samples:
+def with_neighbours(values: Samples) -> Samples:
+    """The largest of each value and the two beside it, (channels, n) -> (channels, n - 2)."""
     return cast(Samples, np.maximum(np.maximum(values[:, :-2], values[:, 2:]), values[:, 1:-1]))
 
 
 def _interpolated(spans: Doubles, best: float) -> float:
     """The highest of `best` and what lies between the samples of each span, (n, SPAN)."""
-    rows, intervals = np.nonzero(_interval_bounds(spans) > best)
+    rows, intervals = np.nonzero(interval_bounds(spans) > best)
     windows = sliding_window_view(spans, TAPS, axis=1)[rows, intervals]
     values = np.abs(interpolate(windows))
     if not values.size:
@@ -147,7 +148,7 @@ def _interpolated(spans: Doubles, best: float) -> float:
     return max(best, float(exact.max(initial=0.0)))
 
 
-def _interval_bounds(spans: Doubles) -> Doubles:
+def interval_bounds(spans: Doubles) -> Doubles:
     """What no value inside an interval exceeds, (n, SPAN) -> (n, STRETCH)."""
     magnitude = np.abs(spans)
     bend = np.abs(np.diff(spans, 2, axis=1))

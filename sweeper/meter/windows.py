@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import cast
 
 import numpy as np
 import numpy.typing as npt
-from numpy.lib.stride_tricks import sliding_window_view
 
 from sweeper.meter import loudness
 from sweeper.meter.gating import OFFSET_LUFS
@@ -54,18 +54,33 @@ def steps(state: loudness.Loudness, first_s: int, end_s: int) -> Doubles:
 
 def sums(steps: Doubles) -> Doubles:
     """Of what is said of every 100 ms, (..., steps), the sum over each window, (..., steps - 29)."""
-    return cast(Doubles, sliding_window_view(steps, STEPS, axis=-1).sum(axis=-1))
+    return _over_windows(steps, np.add)
 
 
 def maxima(steps: Doubles) -> Doubles:
     """The largest of each window, (..., steps - 29)."""
-    return cast(Doubles, sliding_window_view(steps, STEPS, axis=-1).max(axis=-1))
+    return _over_windows(steps, np.maximum)
 
 
+def _over_windows(steps: Doubles, join: np.ufunc) -> Doubles:
+    """What `join` makes of each window, put together from 2, 4, 8 and 16 steps, each of which is two halves joined."""
+    found, width, halves = None, 1, steps
+    left, count = 0, steps.shape[-1] - STEPS + 1
+    while 2 * width <= STEPS:
+        width, halves = 2 * width, join(halves[..., :-width], halves[..., width:])
+        if STEPS & width:
+            part = halves[..., left : left + count]
+            found, left = part if found is None else join(found, part), left + width
+    return cast(Doubles, found)
+
+
+@lru_cache(maxsize=16)
 def frames_in(rate_hz: int, steps: int) -> Doubles:
     """How many frames each window has, (steps - 29,)."""
     ends = edges(rate_hz, steps)
-    return np.asarray(ends[STEPS:] - ends[:-STEPS], np.float64)
+    frames = np.asarray(ends[STEPS:] - ends[:-STEPS], np.float64)
+    frames.setflags(write=False)
+    return frames
 
 
 def edges(rate_hz: int, steps: int) -> npt.NDArray[np.int64]:

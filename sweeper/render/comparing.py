@@ -106,12 +106,12 @@ def _common(one: SoundFile, other: SoundFile, alignment: Alignment | None) -> tu
 def _measured(file: SoundFile, first: int, frames: int,
               beat: Callable[[], None]) -> tuple[Measurements, Doubles, image.Image]:  # fmt: skip
     """Every meter, the thirds of an octave and the image of a stretch, in one pass."""
-    panel, bands, picture = meter.start(file.format), thirds.start(file.format), image.start(file.format)
+    panel, picture = meter.start(file.format), image.start(file.format)
     for block in blocks(file, BLOCK_FRAMES, first, first + frames):
-        panel, bands = meter.advance(panel, block), thirds.advance(bands, block)
+        panel = meter.advance(panel, block)
         picture = image.advance(picture, block) if file.format.channels == 2 else picture
         beat()
-    return meter.finish(panel), thirds.finish(bands), picture
+    return meter.finish(panel), thirds.finish(panel.whole.thirds), picture
 
 
 def _louder(ours: Measurements, theirs: Measurements) -> tuple[float, str]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import audio_hash, inspect
-from sweeper.meter import curves
+from sweeper.meter import curves, envelope
 from sweeper.meter.curves import Curves
 from sweeper.render.one_pass import metered
 from sweeper.render.orders import FILE_PATIENCE_S, Measured, Ranges
@@ -48,12 +48,12 @@ def plot_file(order: PlotOrder, report: Report) -> Plotted:
     """Measure one file in one pass. Raises AudioFileError when it cannot be read or holds what is no sample."""
     report.phase(f"measuring {order.file.name}", FILE_PATIENCE_S)
     file = inspect(order.file)
-    shapes = curves.start(file.format, file.frames, order.columns)
+    outline = envelope.start(file.format, file.frames, order.columns)
 
     def drawn(block: np.ndarray) -> None:
-        nonlocal shapes
-        shapes = curves.advance(shapes, block)
+        nonlocal outline
+        outline = envelope.advance(outline, block)
 
     panel = metered(file, order.sections, report, drawn)
     measured = Measured(file, meter.finish(panel), audio_hash(file))
-    return Plotted(measured, curves.finish(shapes, panel.whole.loudness))
+    return Plotted(measured, curves.finish(outline, panel.whole.loudness, panel.whole.thirds))

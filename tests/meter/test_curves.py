@@ -7,16 +7,16 @@ from signals import cut, programme, silence, sine, steps
 
 from sweeper import meter
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import curves, loudness
+from sweeper.meter import curves, envelope
 from sweeper.meter.gating import OFFSET_LUFS, integrated
 
 
 def measured(samples, rate_hz=48000, sizes=(65536,)):
     format = AudioFormat(len(samples), rate_hz)
-    heard, seen = loudness.start(format), curves.start(format, samples.shape[1], 200)
+    panel, outline = meter.start(format), envelope.start(format, samples.shape[1], 200)
     for block in cut(samples, sizes):
-        heard, seen = loudness.advance(heard, block), curves.advance(seen, block)
-    return curves.finish(seen, heard)
+        panel, outline = meter.advance(panel, block), envelope.advance(outline, block)
+    return curves.finish(outline, panel.whole.loudness, panel.whole.thirds)
 
 
 def levels_lufs(powers):

@@ -212,9 +212,9 @@ def held_bytes(state):
 
 
 def test_a_long_stream_keeps_nothing_but_energies():
-    # Of 8 bytes each, a second: two channels and their product 100 times, two channels, mid and side 20 times, a peak
-    # 10 times; and less than half a megabyte beside
+    # Of 8 bytes each, a second: two channels and their product 100 times, two channels, mid and side, and two sums
+    # 20 times, a peak 10 times; and less than half a megabyte beside
     panel, block = start(AudioFormat(2, 8000)), noise(10.0, 8000).astype(np.float32)
     for _ in range(60):
         panel = advance(panel, block)
-    assert held_bytes(panel) < 600 * (100 * 3 + 20 * 4 + 10) * 8 + 500_000
+    assert held_bytes(panel) < 600 * (100 * 3 + 20 * 6 + 10) * 8 + 500_000

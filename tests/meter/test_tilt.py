@@ -51,7 +51,7 @@ def test_what_has_no_slope_says_why(samples, rate_hz, why):
 def test_a_band_without_anything_has_no_slope_and_what_is_beyond_numbers_neither():
     state = bands(programme(2.0))
     holes = np.where(np.arange(state.squares.size) * 48000 / 65536 * 2 < 100, 0.0, 1.0)
-    empty = tilt.finish(thirds.Thirds(state.format, state.frames, holes, np.zeros_like(state.tail)))["tilt_db"]
+    empty = tilt.finish(thirds.Thirds(state.format, state.frames, holes, (np.zeros((2, 16384)),)))["tilt_db"]
     assert (empty.value, empty.reason) == (None, "nothing in the band of 50 Hz")
     with np.errstate(all="ignore"):
         assert found(1e30 * programme(2.0)).reason == "beyond what can be measured"
