@@ -100,8 +100,8 @@ def finish(panel: Panel) -> Measurements:
     loudness (EBU Tech 3343), 0 for a full-scale 997 Hz sine in both channels.
     """
     with np.errstate(all="ignore"):
-        parts = {section.name: _measurements(_finish(section.meters)) for section in panel.sections}
-        return _measurements(_finish(panel.whole), parts)
+        parts = {section.name: _measurements(section.meters) for section in panel.sections}
+        return _measurements(panel.whole, parts)
 
 
 def measure(
@@ -162,10 +162,11 @@ def _peak_to_loudness(peak: Finding, integrated: Finding) -> Finding:
     return found(peak.value - integrated.value)
 
 
-def _measurements(findings: Findings, sections: Mapping[str, Measurements] = {}) -> Measurements:
+def _measurements(meters: Meters, sections: Mapping[str, Measurements] = {}) -> Measurements:
+    findings = _finish(meters)
     values = {key: findings[key].value for key in KEYS}
     reasons = {key: findings[key].reason for key in KEYS if findings[key].reason}
-    return Measurements(values, reasons, sections)
+    return Measurements(values, reasons, sections, thirds.levels_dbfs(thirds.finish(meters.thirds)))
 
 
 def _united(name: str, ranges: Sequence[Range]) -> tuple[Range, ...]:

@@ -79,6 +79,11 @@ def finish(state: Thirds) -> Doubles:
     return np.asarray(powers / (state.frames * state.format.channels), np.float64)
 
 
+def levels_dbfs(powers: Doubles) -> tuple[float | None, ...]:
+    """RMS of each band, to a hundredth; None where it is empty or beyond what can be measured."""
+    return tuple(round(10 * math.log10(power), 2) if SILENT < power < math.inf else None for power in powers.tolist())
+
+
 def differences_db(one: Doubles, other: Doubles, louder_db: float) -> tuple[float | None, ...]:
     """By how much each band of `other`, made `louder_db` quieter, is over that of `one`; None where one is empty."""
     return tuple(

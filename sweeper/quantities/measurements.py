@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from sweeper.quantities.registry import BY_KEY
 
-_REASONS, _SECTIONS = "reasons", "sections"
+_REASONS, _SECTIONS, _THIRDS = "reasons", "sections", "thirds_dbfs"
 #: Nothing that is measured comes near it; infinity and what is no number are not below it.
 LARGEST = 1e300
 
@@ -18,20 +18,24 @@ class Measurements:
 
     values: key -> number, None where it does not exist (never nan, never infinite). What an earlier version wrote lacks
     what that version did not measure.
-    reasons: key -> why it is None. sections: section name -> its own measurements.
+    reasons: key -> why it is None. sections: section name -> its own measurements. thirds_dbfs: RMS in each third of an
+    octave from 20 Hz to 20 kHz, None in a band that holds nothing; () = not measured.
     """
 
     values: Mapping[str, float | None]
     reasons: Mapping[str, str] = field(default_factory=dict)
     sections: Mapping[str, Measurements] = field(default_factory=dict)
+    thirds_dbfs: tuple[float | None, ...] = ()
 
     def __getitem__(self, key: str) -> float | None:
         """The number; None where there is none, or was not measured then. Raises KeyError for what is no quantity."""
         return self.values.get(key) if key in BY_KEY else self.values[key]
 
     def as_data(self) -> dict[str, object]:
-        """A flat dictionary for JSON: the values, then `reasons` and `sections` where there are any."""
+        """A flat dictionary for JSON: the values, then `thirds_dbfs`, `reasons` and `sections` where there are any."""
         data: dict[str, object] = dict(self.values)
+        if self.thirds_dbfs:
+            data[_THIRDS] = list(self.thirds_dbfs)
         if self.reasons:
             data[_REASONS] = dict(self.reasons)
         if self.sections:
@@ -43,14 +47,18 @@ class Measurements:
         """What `as_data` made, read back. Raises ValueError that names what is no measurement."""
         if not isinstance(data, Mapping):
             raise ValueError(f"measurements are a mapping, not {data!r}")
-        reasons, sections = data.get(_REASONS, {}), data.get(_SECTIONS, {})
+        reasons, sections, thirds = data.get(_REASONS, {}), data.get(_SECTIONS, {}), data.get(_THIRDS, [])
         if not isinstance(reasons, Mapping) or not all(isinstance(why, str) for why in reasons.values()):
             raise ValueError("the reasons are not texts by measurement")
         if not isinstance(sections, Mapping):
             raise ValueError("the sections are not measurements by name")
+        if not isinstance(thirds, list):
+            raise ValueError("the thirds of an octave are not a list")
+        beside = (_REASONS, _SECTIONS, _THIRDS)
         return cls(
-            {str(key): _value(key, value) for key, value in data.items() if key not in (_REASONS, _SECTIONS)},
+            {str(key): _value(key, value) for key, value in data.items() if key not in beside},
             dict(reasons), {name: cls.from_data(part) for name, part in sections.items()},
+            tuple(_value(_THIRDS, value) for value in thirds),
         )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from scipy.signal import freqz, lfilter, welch
 from signals import cut, noise, programme, sine
 
 from sweeper.audio.format import AudioFormat
-from sweeper.meter import thirds
+from sweeper.meter import measure, thirds
 
 #: Nominal midbands of thirds of an octave, IEC 61260-1 (from memory).
 NOMINAL_HZ = (20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000,
@@ -74,6 +74,13 @@ def test_a_tone_lies_in_its_own_band(hz):
     assert levels[own] == pytest.approx(-9.01, abs=0.02)
     others = [level for k, level in enumerate(levels) if k != own]
     assert max(others) < levels[own] - 24
+
+
+def test_levels_are_those_of_the_bands_and_an_empty_one_has_none():
+    found = measure(0.5 * np.sin(2 * np.pi * 1000 * np.arange(96000) / 48000)[None], AudioFormat(1, 48000)).thirds_dbfs
+    assert found[NOMINAL_HZ.index(1000)] == pytest.approx(-9.03, abs=0.02)
+    silent = measure(np.zeros((1, 48000)), AudioFormat(1, 48000), {"part": [(0, 100)]})
+    assert silent.thirds_dbfs == silent.sections["part"].thirds_dbfs == (None,) * 31
 
 
 def test_a_filter_moves_the_bands_by_its_response():

@@ -12,7 +12,8 @@ KEYS = st.sampled_from([quantity.key for quantity in QUANTITIES])
 NUMBERS = st.none() | st.floats(-1e9, 1e9) | st.integers(0, 10**9)
 ONE = st.builds(Measurements, st.dictionaries(KEYS, NUMBERS), st.dictionaries(KEYS, st.text()))
 WHOLE = st.builds(Measurements, st.dictionaries(KEYS, NUMBERS), st.dictionaries(KEYS, st.text()),
-                  st.dictionaries(st.text(), ONE, max_size=3))  # fmt: skip
+                  st.dictionaries(st.text(), ONE, max_size=3),
+                  st.lists(st.none() | st.floats(-150, 10), max_size=31).map(tuple))  # fmt: skip
 
 
 @given(WHOLE)
@@ -25,7 +26,8 @@ def test_data_and_back_is_the_same(measurements):
     [([], "a mapping"), ({"crest_db": "12"}, "crest_db is '12'"), ({"crest_db": True}, "crest_db is True"),
      ({"crest_db": float("nan")}, "crest_db is nan"), ({"crest_db": float("-inf")}, "not a number"),
      ({"crest_db": 10**400}, "not a number"), ({"reasons": {"crest_db": 1}}, "reasons"), ({"sections": []}, "sections"),
-     ({"sections": {"verse": {"crest_db": []}}}, "crest_db")],
+     ({"sections": {"verse": {"crest_db": []}}}, "crest_db"), ({"thirds_dbfs": -3}, "not a list"),
+     ({"thirds_dbfs": [-3, "loud"]}, "thirds_dbfs is 'loud'")],
 )  # fmt: skip
 def test_what_is_no_measurement_is_refused_by_name(data, words):
     with pytest.raises(ValueError, match=words):
