@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 #: Name -> where Debian puts it, and the package that holds it.
 MUSIC = {
@@ -47,6 +48,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.pluginmanager.register(NothingSkipped())
+    # what is drawn is the same every time, but for --long, which looks further; no test is held to a time
+    settings.register_profile("the same", derandomize=True, deadline=None)
+    settings.register_profile("further", deadline=None)
+    settings.load_profile("further" if config.getoption("--long") else "the same")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
