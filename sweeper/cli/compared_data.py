@@ -12,13 +12,13 @@ from sweeper.meter.thirds import NOMINAL_HZ
 from sweeper.quantities import OF_FILES, Measurements
 from sweeper.recall.repeating import Unsteady
 from sweeper.records import Sheet
-from sweeper.render.comparison import Compared
+from sweeper.render.comparison import Compared, Deep
 
 
 def data_of(found: Compared, sheets: Sequence[Sheet | None], unsteady: Sequence[Unsteady]) -> dict[str, object]:
     """Everything that was found, B against A, for JSON. sheets: of A and of B. unsteady: what does not repeat."""
     rate_hz, (ours, theirs) = found.one.format.rate_hz, found.measurements
-    return {
+    data: dict[str, object] = {
         "schema": 1, "identical": found.identical, "same_when_aligned": found.same_when_aligned,
         "a": _file(found.one, sheets[0], ours), "b": _file(found.other, sheets[1], theirs),
         "common": {"first_frame_of_a": found.first_frame, "frames": found.frames, "duration_s": found.frames / rate_hz},
@@ -31,6 +31,7 @@ def data_of(found: Compared, sheets: Sequence[Sheet | None], unsteady: Sequence[
                       for hz, value in zip(NOMINAL_HZ, found.thirds_db, strict=True)],
         "image": None if found.shift is None else asdict(found.shift),
     }  # fmt: skip
+    return data if found.deep is None else {**data, "inside": _inside(found.deep, rate_hz)}
 
 
 def differences(found: Compared) -> dict[str, float | None]:
@@ -44,6 +45,18 @@ def within(found: Compared, unsteady: Sequence[Unsteady]) -> list[Unsteady]:
     """The stages whose own two renders differ by no less than what is left of these two files."""
     peak_dbfs = None if found.null is None else found.null.peak_dbfs
     return [] if peak_dbfs is None else [one for one in unsteady if one.floor_dbfs >= peak_dbfs]
+
+
+def _inside(deep: Deep, rate_hz: int) -> dict[str, object]:
+    explained = deep.explained
+    share, told = explained.working_share, explained.residue_db is not None
+    return {
+        "from_s": deep.first_frame / rate_hz, "to_s": (deep.first_frame + deep.frames) / rate_hz,
+        "attenuation_db": explained.attenuation_db, "attenuation_median_db": explained.median_db,
+        "attenuation_most_db": explained.most_db, "attenuation_share_pct": None if share is None else 100 * share,
+        "residue_db": explained.residue_db, "residue_floor_db": explained.floor_db if told else None,
+        "remarks": list(explained.remarks),
+    }  # fmt: skip
 
 
 def _file(file: SoundFile, sheet: Sheet | None, measurements: Measurements) -> dict[str, object]:

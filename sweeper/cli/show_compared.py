@@ -11,11 +11,12 @@ from sweeper.audio.null import Null
 from sweeper.cli.compared_data import differences, within
 from sweeper.cli.lines import columns
 from sweeper.cli.streams import out
+from sweeper.meter.quiet_copy import LOST, LOUDEST_S, WORKING_DB
 from sweeper.meter.thirds import NOMINAL_HZ
 from sweeper.quantities import OF_FILES
 from sweeper.recall.repeating import Unsteady
 from sweeper.records import Sheet
-from sweeper.render.comparison import Compared
+from sweeper.render.comparison import Compared, Deep
 from sweeper.units import clock
 
 LEVELLED_BY = {
@@ -40,6 +41,9 @@ def show_compared(found: Compared, sheets: Sequence[Sheet | None], unsteady: Seq
         if sheet is not None:
             console.print(escape(f"{letter} is variant {sheet.variant} of {sheet.title}"), soft_wrap=True)
     console.print(_table(found))
+    if found.deep is not None:
+        for line in inside_words(found.deep, found.one.format.rate_hz):
+            console.print(escape(line), soft_wrap=True)
     if not found.identical:
         for line in (*spectrum_lines(found.thirds_db), *image_words(found)):
             console.print(escape(line), soft_wrap=True)
@@ -112,6 +116,25 @@ def steady_words(found: Compared, unsteady: Sequence[Unsteady]) -> Iterator[str]
     for one in within(found, unsteady):
         yield (f"that is no more than what '{one.name}' ({one.plugin}) itself repeats to: two renders of it differ by "
                f"{one.floor_dbfs:.1f} dBFS")  # fmt: skip
+
+
+def inside_words(deep: Deep, rate_hz: int) -> Iterator[str]:
+    """What neither a filter nor a moving gain explains, and how that gain moves."""
+    told, remarks = deep.explained, deep.explained.remarks
+    if told.residue_db is None:
+        yield f"inside: {'; '.join(remarks)}"
+        return
+    times = f"{clock(deep.first_frame / rate_hz)}-{clock((deep.first_frame + deep.frames) / rate_hz)} of A"
+    lost = LOST in remarks
+    residue = f"less than {max(told.residue_db, told.floor_db):.1f}" if lost else f"{told.residue_db:.1f}"
+    yield (f"inside, {times}: residue {residue} dB of B, what no filter and no moving gain explains "
+           f"(floor {told.floor_db:.1f})")  # fmt: skip
+    if told.attenuation_db is not None:
+        usual, half, most = (_plain(value, 1) for value in (told.attenuation_db, told.median_db, told.most_db))
+        share = _plain(100 * (told.working_share or 0.0), 0)
+        yield (f"attenuation: 5 % of the loudest {LOUDEST_S:.0f} s above {usual} dB, half of it above {half}, 0.1 % "
+               f"above {most}; more than {WORKING_DB} dB for {share} % of it")  # fmt: skip
+    yield from (f"  {remark}" for remark in remarks)
 
 
 def spectrum_lines(thirds_db: Sequence[float | None]) -> Iterator[str]:
@@ -194,7 +217,7 @@ def _hz(hz: float) -> str:
 
 
 def _plain(value: float | None, decimals: int) -> str:
-    return "-" if value is None else f"{value + 0.0:.{decimals}f}"
+    return "-" if value is None else f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
 def _signed(value: float | None, decimals: int) -> str:

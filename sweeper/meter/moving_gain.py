@@ -92,11 +92,16 @@ def _taken_in(state: Fit, both: Samples) -> Fit:
     halves = _halves(hop)
     alike, model_powers = (_under_windows(one, model, halves) for one in (sound, model))
     gains = np.divide(alike, model_powers, out=np.zeros_like(alike), where=model_powers > 0)
-    moving = np.stack((gains, np.concatenate(([state.gain], gains[:-1]))), axis=1) @ halves
+    moving = sloping(np.concatenate(([state.gain], gains[:-1])), gains, hop)
     left = sound[:, :-1] - moving * model[:, :-1]
     powers, left_powers = (np.square(one).sum(axis=(0, 2)) for one in (sound[:, :-1], left))
     parts = (*state.parts, (gains, model_powers, powers, left_powers))
     return replace(state, sound=sound[:, -1], model=model[:, -1], gain=float(gains[-1]), parts=parts)
+
+
+def sloping(before: Doubles, after: Doubles, hop_frames: int) -> Doubles:
+    """From one value to the next, (hops,) each, as the windows' slopes blend them: (hops, hop_frames)."""
+    return np.stack((after, before), axis=1) @ _halves(hop_frames)
 
 
 def _halves(hop_frames: int) -> Doubles:

@@ -103,9 +103,9 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     """
     fits = (state.of_quiet, state.of_less_quiet, state.between)
     of_quiet, of_less_quiet, between = (moving_gain.finish(fit, state.rate_hz) for fit in fits)
-    floors_db = (_left_db(between), repeats_db, ROUNDING_DB)
+    floors_db = (left_db(between), repeats_db, ROUNDING_DB)
     floor_db = max(floor for floor in floors_db if floor is not None)
-    low_db, high_db = _left_db(of_quiet), _left_db(of_less_quiet)
+    low_db, high_db = left_db(of_quiet), left_db(of_less_quiet)
     if low_db is None or high_db is None:
         return Explained(None, floor_db, None, None, None, None, (NO_SOUND,))
     working = abs(_at_loudest_db(between)) >= STILL_WORKING_DB
@@ -114,10 +114,11 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     said = {NOISY: noisy, STILL_AT_WORK: working, LOST: residue_db < floor_db + CLEAR_OF_FLOOR_DB}
     remarks = tuple(words for words, holds in said.items() if holds)
     told_by = _without_noise(of_less_quiet, between) if noisy else of_quiet
-    return Explained(residue_db, floor_db, *_attenuation(told_by), remarks)
+    return Explained(residue_db, floor_db, *attenuation(told_by), remarks)
 
 
-def _left_db(fitted: Fitted) -> float | None:
+def left_db(fitted: Fitted) -> float | None:
+    """What is left over against the sound, RMS, no less than rounding; None when there is no sound."""
     left = fitted.left
     return None if left is None else 10.0 * math.log10(max(left, gain(ROUNDING_DB) ** 2))
 
@@ -132,11 +133,11 @@ def _without_noise(of_less_quiet: Fitted, between: Fitted) -> Fitted:
     return replace(of_less_quiet, gains=gains, model_powers=sound)
 
 
-def _attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | None, float | None]:
+def attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | None, float | None]:
     """95th percentile, median, 99.9th percentile and the share at work, over the loudest stretch."""
     first, last = _loudest(fitted)
     powers, attenuation_db = fitted.model_powers[first:last], fitted.attenuation_db[first:last]
-    heard = attenuation_db[_within(powers, HEARD_DB)]
+    heard = attenuation_db[within(powers, HEARD_DB)]
     if not heard.size:
         return None, None, None, None
     most, median, highest = (float(np.percentile(heard, percent, method="nearest")) for percent in (95.0, 50.0, 99.9))
@@ -145,13 +146,14 @@ def _attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | No
 
 def _at_loudest_db(between: Fitted) -> float:
     """The gain of the lower copy against the higher where they are loudest, turned over; 0 when there is no sound."""
-    loudest = between.attenuation_db[_within(between.model_powers, AT_LOUDEST_DB)]
+    loudest = between.attenuation_db[within(between.model_powers, AT_LOUDEST_DB)]
     return float(np.median(loudest)) if loudest.size else 0.0
 
 
-def _within(powers: Doubles, below_db: float) -> npt.NDArray[np.bool_]:
-    within: npt.NDArray[np.bool_] = (powers > 0) & (powers >= powers.max(initial=0.0) * gain(-below_db) ** 2)
-    return within
+def within(powers: Doubles, below_db: float) -> npt.NDArray[np.bool_]:
+    """Which of the windows have power, and no less than so far below the loudest."""
+    near: npt.NDArray[np.bool_] = (powers > 0) & (powers >= powers.max(initial=0.0) * gain(-below_db) ** 2)
+    return near
 
 
 def _loudest(fitted: Fitted) -> tuple[int, int]:

@@ -18,6 +18,7 @@ from sweeper.meter.grid import Doubles
 from sweeper.meter.k_weighting import LOWEST_RATE_HZ
 from sweeper.quantities import Measurements
 from sweeper.render.comparison import Compared, CompareOrder
+from sweeper.render.identifying import identified_in
 from sweeper.render.lining_up import BLOCK_FRAMES, alignment_of, shifted, side_by_side, stretches
 from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.units import gain, level_db
@@ -69,10 +70,13 @@ def compare_files(order: CompareOrder, report: Report) -> Compared:
         if better_db is not None:
             louder_db, louder_by = better_db, BY_NULL
             null, _ = _null(one, other, alignment, (first, frames), louder_db, beat)
+    if order.deep:
+        report.phase("finding what made one file of the other", FILE_PATIENCE_S)
+    deep = identified_in(one, other, alignment, (first, frames), beat) if order.deep else None
     return Compared(
         one, other, as_is, alignment, first, frames, louder_db, louder_by, (ours[0], theirs[0]),
         thirds.differences_db(ours[1], theirs[1], louder_db),
-        image.shift(ours[2], theirs[2], louder_db) if one.format.channels == 2 else None, null,
+        image.shift(ours[2], theirs[2], louder_db) if one.format.channels == 2 else None, null, deep,
     )  # fmt: skip
 
 

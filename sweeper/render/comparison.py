@@ -9,6 +9,7 @@ from sweeper.audio import SoundFile
 from sweeper.audio.null import Null
 from sweeper.meter.alignment import Alignment
 from sweeper.meter.image import Shift
+from sweeper.meter.quiet_copy import Explained
 from sweeper.quantities import Measurements
 
 #: One step of 24 bits, 2^-23, and a little for arithmetic in 32 bits.
@@ -17,10 +18,20 @@ STEP_DBFS = -138.4
 
 @dataclass(frozen=True)
 class CompareOrder:
-    """Hold B (`other`) against A (`one`)."""
+    """Hold B (`other`) against A (`one`). deep: identify, too, what made B of A."""
 
     one: Path
     other: Path
+    deep: bool = False
+
+
+@dataclass(frozen=True)
+class Deep:
+    """What B is to A beyond a filter and a moving gain, over `frames` of A from `first_frame` on."""
+
+    first_frame: int
+    frames: int
+    explained: Explained
 
 
 @dataclass(frozen=True)
@@ -34,6 +45,7 @@ class Compared:
     measurements: of A and of B, each as it is. thirds_db: 31 bands from 20 Hz on, B over A once B is as loud as A, None
     where one has nothing. shift: None but for stereo.
     null: B taken from A once it is aligned, as loud and of A's polarity; None without alignment.
+    deep: None where it was not asked for.
     """
 
     one: SoundFile
@@ -48,6 +60,7 @@ class Compared:
     thirds_db: tuple[float | None, ...]
     shift: Shift | None
     null: Null | None
+    deep: Deep | None = None
 
     @property
     def identical(self) -> bool:

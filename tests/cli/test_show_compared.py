@@ -11,12 +11,13 @@ import pytest
 from sweeper.audio import AudioFormat, SoundFile
 from sweeper.audio.null import Null
 from sweeper.cli.compared_data import data_of
-from sweeper.cli.show_compared import image_words, spectrum_lines, steady_words, verdict
+from sweeper.cli.show_compared import image_words, inside_words, spectrum_lines, steady_words, verdict
 from sweeper.meter.alignment import Alignment, Lag, Place
 from sweeper.meter.image import Shift
+from sweeper.meter.quiet_copy import LOST, Explained
 from sweeper.quantities import OF_FILES, Measurements
 from sweeper.recall.repeating import Unsteady
-from sweeper.render.comparison import Compared
+from sweeper.render.comparison import Compared, Deep
 
 FRAMES = 48000 * 60
 MEASURED = Measurements({quantity.key: None for quantity in OF_FILES} | {"rms_dbfs": -20.0})
@@ -149,3 +150,24 @@ def test_the_data_hold_everything():
     assert data["thirds_db"][2] == {"hz": 31.5, "difference_db": 1.26}
     assert data["alignment"]["offset_ms"] == 0.0
     assert data["image"]["at_s"] == 30.0
+
+
+def test_what_made_one_of_the_other_is_told_with_its_floor():
+    explained = Explained(-25.26, -44.0, 9.51, 4.4, 13.57, 0.816, ("against its least",))
+    deep = Deep(48000, 48000 * 30, explained)
+    assert list(inside_words(deep, 48000)) == [
+        "inside, 0:01.0-0:31.0 of A: residue -25.3 dB of B, what no filter and no moving gain explains (floor -44.0)",
+        "attenuation: 5 % of the loudest 30 s above 9.5 dB, half of it above 4.4, 0.1 % above 13.6; more than 0.5 dB "
+        "for 82 % of it",
+        "  against its least",
+    ]
+    lost = replace(explained, residue_db=-45.0, attenuation_db=-0.001, remarks=(LOST,))
+    lines = list(inside_words(replace(deep, explained=lost), 48000))
+    assert "residue less than -44.0 dB of B" in lines[0] and "above 0.0 dB" in lines[1]
+    assert "inside" not in data_of(FOUND, (None, None), ())
+    inside = data_of(replace(FOUND, deep=deep), (None, None), ())["inside"]
+    assert (inside["from_s"], inside["to_s"], inside["residue_db"], inside["residue_floor_db"]) == (1, 31, -25.26, -44)
+    assert inside["attenuation_share_pct"] == pytest.approx(81.6)
+    nothing = Deep(0, 0, Explained(None, -150.0, None, None, None, None, ("nothing goes in",)))
+    assert list(inside_words(nothing, 48000)) == ["inside: nothing goes in"]
+    assert data_of(replace(FOUND, deep=nothing), (None, None), ())["inside"]["residue_floor_db"] is None
