@@ -51,6 +51,7 @@ LEAST_GAIN = 0.1
 IN_FULL_PERCENT = 50.0
 #: Of the taps at either end, those that show what a longer response would still hold.
 ENDS = 1 / 8
+#: How much is worked out at a time.
 STRIDE_HOPS, BLOCK_FRAMES = 200, 65536
 #: Rounding with triangular dither: steps squared (Lipshitz, Wannamaker and Vanderkooy, JAES 40, 1992).
 DITHERED = 1 / 4
@@ -95,9 +96,9 @@ def _nothing(why: str) -> Explained:
 
 
 def _taps(channels: int, frames: int, rate_hz: int) -> int:
-    """A power of two."""
+    """A power of two, 8 at least."""
     most = math.floor(math.log2(frames / (FRAMES_A_TAP * channels)))
-    return int(2 ** min(round(math.log2(RESPONSE_S * rate_hz)), most))
+    return int(2 ** max(3, min(round(math.log2(RESPONSE_S * rate_hz)), most)))
 
 
 def _explained(of: Asked, made: Samples, rate_hz: int, beat: Callable[[], None]) -> tuple[Doubles, Fitted]:
