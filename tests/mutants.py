@@ -118,7 +118,7 @@ MUTANTS = (
             "render/test_inside.py::test_what_a_stage_does_until_it_is_at_rest_is_not_laid_to_the_music"),
     _mutant("rides-go-on-while-looking", "host/stage.py", "self.setup = replace(ridden, rides=())",
             "self.setup = replace(ridden)", "render/test_looking.py"),
-    _mutant("a-lost-harmonic-is-silence", "render/solve.py", "return LOST_DB if value is None and",
+    _mutant("a-lost-harmonic-is-silence", "quantities/measurements.py", "return LOST_DB if value is None and",
             "return None if value is None and", "render/test_looking.py"),
     _mutant("a-reach-goes-by-the-last-look", "render/task.py", "self._looked(job.looks_each_pass, meter.finish(panel))",
             "meter.finish(panel)", "render/test_looking.py"),

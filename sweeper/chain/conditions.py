@@ -6,7 +6,7 @@ import re
 
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
-from sweeper.chain.model import Condition, Mark, Preference
+from sweeper.chain.model import Condition, Mark, Preference, Stage
 from sweeper.chain.named_targets import MEETS, conditions_of, read_target, without_target
 from sweeper.chain.nearest import quoted, suggestion
 from sweeper.chain.shapes import folded, listed, single
@@ -29,19 +29,22 @@ def read_quantity(name: str, mark: Mark, names: StageNames | None, faults: Fault
     written = folded(plain(name))
     meant = named_quantity(written)
     if meant is None:
-        near = named_quantity(f".{written.partition('.')[2]}")
-        stage = f"{written.partition('.')[0]}." if "." in written else ""
-        known = [f"{stage}{each}" for each in OF_STAGES] if stage and near is None else BY_NAME
+        before = written.partition(".")[0] if "." in written else ""
+        known = [f"{before}.{each}" for each in OF_STAGES] if before else BY_NAME
         faults.add(mark, f"no measurement is called {quoted(name)}", suggestion(written, known))
         return None
     stage, quantity = meant
     if not stage:
+        if quantity.inside and (reel := _outside_behind(None, names)) is not None:
+            what = f"{quoted(reel.name)} stands outside: nothing tells the {quantity.name} of the whole chain"
+            faults.add(mark, what, f"name a stage behind it, e.g. limiter.{quantity.name}")
+            return None
         return quantity
     if not quantity.inside:
         faults.add(mark, f"{quantity.name} is measured of the whole master, not of one stage",
                    f"write {quoted(quantity.name)}; of a stage there are {', '.join(OF_STAGES)}")
         return None
-    own = _stage(" ".join(plain(name).split())[: len(stage)], mark, names, faults)
+    own = _stage(" ".join(plain(name).split())[: -len(quantity.name) - 1], mark, names, faults)
     return None if own is None else quantity_of(f"{own}.{quantity.key}")
 
 
@@ -59,7 +62,21 @@ def _stage(written: str, mark: Mark, names: StageNames | None, faults: Faults) -
         what = "is a bus" if stage.is_fader else "stands outside"
         faults.add(mark, f"{quoted(stage.name)} {what}: there is nothing to look into", "name a stage with a plugin")
         return None
+    if (reel := _outside_behind(stage, names)) is not None:
+        what = f"{quoted(stage.name)} stands before {quoted(reel.name)}, which is outside: it is not looked into"
+        faults.add(mark, what, f"name a stage behind {quoted(reel.name)}")
+        return None
     return stage.name
+
+
+def _outside_behind(stage: Stage | None, names: StageNames | None) -> Stage | None:
+    """A stage outside that is heard, behind a stage, or anywhere in the chain; None where there is none.
+
+    In the file's order: where a `sequence` moves stages across it, each variant says what cannot be told of it.
+    """
+    stages = list(names.stages.values()) if names is not None else []
+    behind = stages[stages.index(stage) + 1 :] if stage is not None else stages
+    return next((each for each in behind if each.outside and not each.bypass), None)
 
 
 def read_conditions(node: Node, what: str, names: StageNames | None, faults: Faults, targets: bool = True,

@@ -8,7 +8,7 @@ from sweeper.chain.document import Node
 from sweeper.chain.faults import Faults
 from sweeper.chain.named_targets import names_target, read_target, target_within
 from sweeper.chain.nearest import quoted
-from sweeper.chain.shapes import Field, single
+from sweeper.chain.shapes import Field, folded, single
 from sweeper.chain.values import amount_in
 from sweeper.quantities import Quantity, named_quantity
 from sweeper.units import plain
@@ -31,7 +31,14 @@ AT_MOST = re.compile(r"at\s+most\s+(.+)", re.IGNORECASE)
 
 def names_quantity(name: str) -> bool:
     """Whether a key is a measurement's name, of the whole or of one stage."""
-    return named_quantity(name) is not None
+    return named_quantity(folded(plain(name))) is not None
+
+
+def usual_within(quantity: Quantity, aim: float) -> float:
+    """How close is close enough, where nobody says. Ours, not tried otherwise."""
+    if quantity.unit != "%":
+        return 0.1 if quantity.difference_unit else 0.02
+    return 1.0 if quantity.key.endswith("share_pct") else max(LEAST_WITHIN, aim / 20)
 
 
 def goals_of(quantity: Quantity) -> tuple[float, float] | None:
@@ -73,9 +80,12 @@ def read_goal(goal: Field, quantity: Quantity, faults: Faults) -> float | None:
     return value
 
 
-def read_within(field: Field | None, goal: Field, quantity: Quantity, faults: Faults) -> float:
-    """How far off counts as reached. Left out: a named target's tolerance, 0.1, or 0.02 of a pure number."""
-    usual = target_within(goal.value, quantity) or (0.1 if quantity.difference_unit else 0.02)
+def read_within(field: Field | None, goal: Field, quantity: Quantity, aim: float | None, faults: Faults) -> float:
+    """How far off counts as reached. aim: the goal, in the quantity's unit.
+
+    Left out: a named target's tolerance, 0.1, 0.02 of a pure number, 1 % of the time, a twentieth of a distortion.
+    """
+    usual = target_within(goal.value, quantity) or usual_within(quantity, aim or 0.0)
     text = single(field.value, "within", faults) if field else None
     if field is None or text is None:
         return usual

@@ -109,7 +109,7 @@ def _solved(
 ) -> list[Reach]:
     known, capped = entry.known, is_capped(entry.goal.value)
     goal = read_goal(entry.goal, entry.quantity, faults)
-    within = read_within(known.get("within"), entry.goal, entry.quantity, faults)
+    within = read_within(known.get("within"), entry.goal, entry.quantity, goal, faults)
     stop_at = _stop_at(known, names, faults)
     if "stop at" in known and capped and entry.quantity.key in CAPPED:
         faults.add(known["stop at"].mark, f"'stop at' has no use under a ceiling, which {entry.goal.name} is here",

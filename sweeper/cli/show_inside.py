@@ -33,10 +33,11 @@ def show_inside(console: Console, rows: Sequence[Row]) -> None:
     lines = [line for row in looked for line in _lines(row)]
     several = len(lines) > MOST_LINES
     if several:
-        lines = [line for line in lines if line[1] in (WHOLE, "")]
+        lines = [line for line in lines if line[1] == WHOLE]
     say(console, "\ninside, on the loudest minute: attenuation that 5 % of the time exceeds, and the most; residue; "
         "harmonics of a tone at programme level")  # fmt: skip
-    console.print(_table(lines))
+    if lines:
+        console.print(_table(lines))
     if several:
         say(console, "table.csv has every stage")
 

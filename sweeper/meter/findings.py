@@ -10,7 +10,6 @@ SILENT_POWER = 1e-60  # -600 dB: far under the smallest step of any word length;
 SILENCE = "digital silence"
 EMPTY = "no samples"
 BEYOND = "beyond what can be measured"
-NO_HARMONICS = "no harmonic stands out of the noise"
 TWO_ONLY = "measured for two channels only"
 
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sweeper.meter.findings import NO_HARMONICS, SILENT_POWER
+from sweeper.meter.findings import SILENT_POWER
 from sweeper.meter.grid import Doubles, Samples
+from sweeper.quantities import NO_HARMONICS
 from sweeper.units import gain
 
 ORDERS = tuple(range(2, 10))

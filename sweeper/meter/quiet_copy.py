@@ -36,6 +36,9 @@ WORKING_DB = 0.5
 ROUNDING_DB = -150.0
 #: The copies' own difference in gain, where they are loudest, from which a processor is still at work on them.
 STILL_WORKING_DB, AT_LOUDEST_DB = 0.2, 6.0
+#: A gain leaves less between them than this, noise that drowns the lower one more. Ours, tried on a stage of noise and
+#: compressors at work 42 dB down.
+ALIKE_DB = -10.0
 #: Noise of equal power in both, lifted as they are, leaves so many times more between them than is in the higher.
 NOISE_BETWEEN = 1 + (LESS_QUIET / QUIET) ** 2
 #: Windows say nothing of the attenuation where the copy is not so many times the power of its noise.
@@ -108,7 +111,8 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     low_db, high_db = left_db(of_quiet), left_db(of_less_quiet)
     if low_db is None or high_db is None:
         return Explained(None, floor_db, None, None, None, None, (NO_SOUND,))
-    working = abs(_at_loudest_db(between)) >= STILL_WORKING_DB
+    alike = (left_db(between) or ROUNDING_DB) < ALIKE_DB
+    working = alike and abs(_at_loudest_db(between)) >= STILL_WORKING_DB
     noisy = not working and low_db - high_db >= NOISIER_DB
     residue_db = high_db if noisy else low_db
     said = {NOISY: noisy, STILL_AT_WORK: working, LOST: residue_db < floor_db + CLEAR_OF_FLOOR_DB}

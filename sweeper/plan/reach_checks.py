@@ -14,7 +14,7 @@ def unsolvable(chain: Chain) -> list[Problem]:
     problems = []
     for reach in chain.reach:
         stage = next(s for s in chain.stages if s.name == reach.by.stage)
-        for what, remedy in (*_unheard(chain, reach), *_uneven(stage, reach)):
+        for what, remedy in (*_unheard(chain, reach), *_unseen(chain, reach), *_uneven(stage, reach)):
             problems.append(Problem(str(chain.path), reach.mark.line, reach.mark.column, what, remedy))
     return problems
 
@@ -31,6 +31,24 @@ def _unheard(chain: Chain, reach: Reach) -> list[tuple[str, str]]:
     if any(stage in order for order in chain.sequence) and any(stage not in order for order in chain.sequence):
         found.append((f"'{reach.by}' is solved, but 'sequence' leaves '{stage}' out: then nothing turns the {turned}",
                       f"name '{stage}' in every order, or solve another stage"))  # fmt: skip
+    return found
+
+
+def _unseen(chain: Chain, reach: Reach) -> list[tuple[str, str]]:
+    """The measured stages that some variant does not hear: there is nothing to solve for then."""
+    found = []
+    for key in dict.fromkeys((reach.key, *(bound.key for bound in reach.stop_at))):
+        stage, _, _ = key.rpartition(".")
+        own = next((one for one in chain.stages if one.name == stage), None)
+        if own is None or stage == reach.by.stage:
+            continue
+        bypassed = own.bypass or any(axis.ref.stage in (stage, own.bus) and axis.ref.setting == BYPASS
+                                     for axis in chain.vary)  # fmt: skip
+        left_out = any(stage in order for order in chain.sequence) and any(stage not in o for o in chain.sequence)
+        if bypassed or left_out:
+            found.append((f"{quantity_of(key).name} is solved for, but '{stage}' is "
+                          f"{'bypassed' if bypassed else 'left out'} in some variants", "name a stage that is always "
+                          "heard, or put it under 'limits'"))  # fmt: skip
     return found
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from sweeper.quantities.registry import BY_KEY
 
 _REASONS, _SECTIONS, _THIRDS = "reasons", "sections", "thirds_dbfs"
+#: Why a harmonic has no level, and what it counts as where it is compared.
+NO_HARMONICS, LOST_DB = "no harmonic stands out of the noise", -160.0
 #: Nothing that is measured comes near it; infinity and what is no number are not below it.
 LARGEST = 1e300
 
@@ -30,6 +32,11 @@ class Measurements:
     def __getitem__(self, key: str) -> float | None:
         """The number; None where there is none, or was not measured then. Raises KeyError for what is no quantity."""
         return self.values.get(key) if key in BY_KEY else self.values[key]
+
+    def compared(self, key: str) -> float | None:
+        """The number to hold against a limit or a goal; a harmonic that is lost in noise counts as very low."""
+        value = self.values.get(key)
+        return LOST_DB if value is None and self.reasons.get(key) == NO_HARMONICS else value
 
     def as_data(self) -> dict[str, object]:
         """A flat dictionary for JSON: the values, then `thirds_dbfs`, `reasons` and `sections` where there are any."""

@@ -100,7 +100,7 @@ def named_quantity(name: str) -> tuple[str, Quantity] | None:
     """
     if name in BY_NAME:
         return "", BY_NAME[name]
-    ends = [quantity for quantity in QUANTITIES if name.endswith(f".{quantity.name}")]
+    ends = [quantity for quantity in QUANTITIES if name.endswith(f".{quantity.name}") and name[0] != "."]
     if not ends:
         return None
     longest = max(ends, key=lambda quantity: len(quantity.name))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from sweeper.errors import SheetError
 from sweeper.recall.again import Asked
@@ -47,10 +49,15 @@ def inside_of(found: Found, asked: Asked, names: Collection[str], tone: Tone) ->
     if missing or not looks:
         raise SheetError(f"no stage called '{missing[0]}' is heard in {found.place}" if missing else
                          f"no stage is heard in {found.place}", f"there are: {', '.join(heard) or 'none'}")  # fmt: skip
-    with Pool(1, asked.watch) as pool:
+    takes = TemporaryDirectory(prefix="sweeper-inside-", ignore_cleanup_errors=True)
+    with takes as folder, Pool(1, asked.watch) as pool:
         mix = same_music(found.sheet.source, asked.mix, pool)
+        highest_hz = mix.file.format.rate_hz // 4
+        if tone.near_hz > highest_hz:
+            raise SheetError(f"a tone of {tone.near_hz:g} Hz has no harmonics at {mix.file.format.rate_hz} Hz",
+                             f"up to {highest_hz} Hz can be asked for")  # fmt: skip
         order = InsideOrder(mix_file(mix), setups, looks, asked.patience_s, block_frames=found.sheet.block_frames,
-                            start=start)  # fmt: skip
+                            start=start, folder=Path(folder))  # fmt: skip
         made = one_task(pool, "sweeper.render.inside_task:look_inside", order, f"looking into {found.sheet.variant}")
     assert isinstance(made, Inside)
     return made

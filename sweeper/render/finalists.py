@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sweeper.errors import RunFolderError
 from sweeper.plan.tree import Facts, tree
 from sweeper.plan.variants import Variant
 from sweeper.quantities import Measurements
@@ -38,12 +37,13 @@ def looked_into(finalists: Sequence[Finalist], ready: Ready, floors: Floors, fol
                 desk: Desk) -> dict[str, Inside | Failed]:  # fmt: skip
     """What was found in each, by the variant's id; kept beside its sheet, and read from there when it was found before.
 
-    Raises RunFolderError when it cannot be written.
+    Nobody asked for it: what goes wrong is told and costs nothing else. Raises RunFolderError when what was found
+    cannot be written.
     """
     found: dict[str, Inside | Failed] = {}
     orders: dict[str, InsideOrder] = {}
     for one in finalists:
-        order = _order(one, ready, floors, desk.patience_s)
+        order = replace(_order(one, ready, floors, desk.patience_s), folder=folder.path / "variants" / one.variant.id)
         before = _kept(folder, one.variant.id)
         if before is not None:
             found[one.variant.id] = before
@@ -53,8 +53,6 @@ def looked_into(finalists: Sequence[Finalist], ready: Ready, floors: Floors, fol
              for id, order in orders.items()]  # fmt: skip
     for id, outcome in zip(orders, desk.pool.map_in_order(tasks), strict=True):
         if isinstance(outcome, Failed):
-            if isinstance(outcome.error, RunFolderError):
-                raise outcome.error
             folder.log({"event": "not looked into", "variant": id, "what": outcome.what, "said": outcome.said})
             found[id] = outcome
             continue

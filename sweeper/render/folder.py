@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import json
 import re
+import shutil
 import unicodedata
 from collections.abc import Iterator, Mapping
 from datetime import datetime
@@ -109,7 +110,7 @@ class RunFolder:
         """Remove the half-written files that a worker left in a place of the run's when it was killed."""
         for part in (self.path / place).glob(".*.part*"):
             with contextlib.suppress(OSError):  # another look at a later run's end; nothing of value is in it
-                part.unlink()
+                shutil.rmtree(part) if part.is_dir() else part.unlink()
 
     def keep(self, file: Path, folder: str) -> None:
         """Copy a file into a folder of the run's, under the hash of its content and its own suffix."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 from sweeper.host.setup import StageSetup
-from sweeper.meter.findings import NO_HARMONICS
 from sweeper.meter.harmonics import Harmonics
 from sweeper.meter.passage import MOST_S
 from sweeper.meter.quiet_copy import NO_SOUND, Explained
-from sweeper.quantities import QUANTITIES
+from sweeper.quantities import NO_HARMONICS, QUANTITIES
 from sweeper.render.job import BLOCK_FRAMES, KnownFile, Look, MixFile, StoredStep
 
 #: Of `quantities`: what is found by quiet copies of the music, and by a tone.
@@ -22,7 +22,7 @@ NOT_IN = "it is not in this variant"
 BEFORE_RETURN = "it stands before what came back from outside"
 ONE_OUTSIDE = "one of its stages stands outside"
 #: Where there is nothing to find: no limit can be broken there.
-NOT_HEARD = frozenset({BYPASSED, NOT_IN, NO_HARMONICS})
+NOT_HEARD = frozenset({BYPASSED, NOT_IN})
 NOTHING_IN = "nothing comes in: there is no level for a tone"
 RIDES_REST = "rides rest: every setting stands where it stands outside them"
 
@@ -32,7 +32,8 @@ class InsideOrder:
     """Look inside a chain as one variant has it. stages: as rendered, what was solved where it ended.
 
     most_s: how long the passage may be, whole seconds. start: the stored step to start from, before the first stage
-    that is looked at; None = the mix. The rest as in a Job.
+    that is looked at; None = the mix. folder: where takes may lie meanwhile, None = where the system has such things.
+    The rest as in a Job.
     """
 
     mix: MixFile
@@ -43,6 +44,7 @@ class InsideOrder:
     block_frames: int = BLOCK_FRAMES
     start: StoredStep | None = None
     files: Mapping[str, KnownFile] = field(default_factory=dict)
+    folder: Path | None = None
 
     def at_rest(self) -> InsideOrder:
         """The same with no ride, and no further than the last stage that is looked at.

@@ -28,7 +28,8 @@ def look_inside(order: InsideOrder, report: Report) -> Inside:
         room = Room(order.at_rest(), report)
         first, last = passage_of(room.mix, room.format, order.most_s, report)
         bench = BenchOrder(order.looks, room.covered, order.block_frames, order.patience_s)
-        seen = on_bench(bench, room.stages, room.entry.file if room.entry else room.mix, (first, last), report)
+        seen = on_bench(bench, room.stages, room.entry.file if room.entry else room.mix, (first, last), report,
+                        order.folder)
         every = tuple(seen.get(number, _bypassed(order.stages, look)) for number, look in enumerate(order.looks))
         notes = (RIDES_REST,) if any(setup.rides for setup in order.stages) else ()
         rate_hz = room.format.rate_hz
@@ -48,13 +49,13 @@ def passage_of(mix: SoundFile, format: AudioFormat, most_s: int, report: Report)
 
 
 def on_bench(bench: BenchOrder, stages: Sequence[HostedStage], file: SoundFile, span: tuple[int, int],
-             report: Report) -> dict[int, Seen]:  # fmt: skip
+             report: Report, place: Path | None) -> dict[int, Seen]:  # fmt: skip
     """What the looks found in a stretch of a file, first and last (not included) frame; by their numbers.
 
-    Looks at bypassed stages find nothing.
+    Looks at bypassed stages find nothing. place: where takes may lie meanwhile, None = the system's place for it.
     """
     format = AudioFormat(file.format.channels, file.format.rate_hz)
-    with TemporaryDirectory(prefix="inside-") as folder:
+    with TemporaryDirectory(prefix=".inside.part-", dir=place) as folder:
         held = Bench(bench, stages, Recorder(Path(folder), format, span[1] - span[0]), report)
         held.walk(file, *span)
         return held.seen

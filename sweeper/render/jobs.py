@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
+from sweeper.chain.goals import usual_within
 from sweeper.chain.model import Chain, Condition, Reach
 from sweeper.host.setup import StageSetup
 from sweeper.plan.looks import keys_each_pass, keys_once, split
@@ -19,9 +20,6 @@ from sweeper.render.folder import RunFolder
 from sweeper.render.job import GoalOrder, Job, KnownFile, Look, MixFile, ReachOrder, stamp_of
 from sweeper.render.looks import looks_for
 from sweeper.render.orders import Measured
-
-#: How far inside a bound of `stop at` counts as on it, by the unit of its differences.
-STOP_WITHIN = {"dB": 0.1, "LU": 0.1, "": 0.02}
 
 
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
@@ -98,7 +96,7 @@ def _goal(reach: Reach) -> GoalOrder:
 
 def _stop(condition: Condition) -> GoalOrder:
     sign = 1 if condition.relation == "<=" else -1
-    within = STOP_WITHIN.get(quantity_of(condition.key).difference_unit, STOP_WITHIN[""])
+    within = usual_within(quantity_of(condition.key), abs(condition.value))
     if condition.key in ("overs", "over_runs"):
         within = 1.0
     return GoalOrder(condition.key, condition.value, sign, within, True, condition.text)

@@ -48,7 +48,7 @@ class Looking:
         with ExitStack() as rest:
             for stage in stages:
                 rest.enter_context(stage.at_rest())
-            seen = on_bench(bench, stages, file, self._passage, self.room.report)
+            seen = on_bench(bench, stages, file, self._passage, self.room.report, self.job.target.parent)
         for number, look in enumerate(looks):
             found, why = seen[number].findings(look)
             values |= found

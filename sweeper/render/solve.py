@@ -7,15 +7,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.host.knob import Knob, RideKnob
-from sweeper.meter.findings import NO_HARMONICS
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import Direction, Goal, Search, excess_of
 from sweeper.plan.reach_terms import FALLS_WITH_DRIVE, Ending
 from sweeper.quantities import Measurements, quantity_of
 from sweeper.render.job import GoalOrder, ReachOrder, Solved
 
-#: A harmonic that is lost in noise is taken for so low.
-LOST_DB = -160.0
 #: Units of peaks: a ceiling in dB is compared with them.
 PEAK_UNITS = ("dBTP", "dBFS")
 
@@ -104,14 +101,9 @@ def _signs(order: ReachOrder) -> tuple[int, ...]:
 
 def _excess(order: ReachOrder, measurements: Measurements) -> tuple[float, ...]:
     goals = zip(order.goals, _signs(order), strict=True)
-    values = {goal.key: told(goal.key, measurements) for goal in order.goals}
+    values = {goal.key: measurements.compared(goal.key) for goal in order.goals}
     return tuple(excess_of(values, goal.key, goal.goal, sign) for goal, sign in goals)
 
-
-def told(key: str, measurements: Measurements) -> float | None:
-    """A measurement; a harmonic that is lost in noise counts as very low."""
-    value = measurements.values.get(key)
-    return LOST_DB if value is None and measurements.reasons.get(key) == NO_HARMONICS else value
 
 
 def _slope(order: ReachOrder, joint: Joint, number: int, kept: JointPass) -> float | None:

@@ -57,8 +57,9 @@ def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer
     wishes = tuple(replace(one, key=_looked_for(one.key, run.rows)) for one in wishes)
     rows = run.rows if limits is None else [_judged(row, held) for row in run.rows]
     ranked = ranked_by(wishes, rows)
-    warnings = (_unfinished(run) + fixed_preferences(_reached(run), held, wishes) + order_warnings(ranked, wishes)
-                + _too_few(ranked, keep))  # fmt: skip
+    keys = [*(limit.key for limit in held), *(wish.key for wish in wishes)]
+    warnings = (*_unfinished(run), *_unseen(run.rows, keys), *fixed_preferences(_reached(run), held, wishes),
+                *order_warnings(ranked, wishes), *_too_few(ranked, keep))  # fmt: skip
     return Shortlist(run, tuple(limit.text for limit in held), wishes, tuple(ranked), _picked(ranked, keep), warnings)
 
 
@@ -71,6 +72,18 @@ def _looked_for(key: str, rows: Sequence[Row]) -> str:
         raise RunFolderError(f"no variant of this run was looked into for '{quantity_of(key).name}'",
                              "name it under 'limits' or 'prefer' of the chain file, and run that")  # fmt: skip
     return known.get(folded(key), key)
+
+
+def _unseen(rows: Sequence[Row], keys: Sequence[str]) -> tuple[str, ...]:
+    """That some variants have no such measurement, because only the best were looked into, or of an earlier version."""
+    found = []
+    for key in dict.fromkeys(keys):
+        missing = [row.id for row in rows if row.measurements and key not in row.measurements.values]
+        if missing:
+            found.append(f"{quantity_of(key).name} was not measured of {', '.join(missing[:5])}"
+                         + (f" and {len(missing) - 5} more" if len(missing) > 5 else "")
+                         + ": they are not judged by it")  # fmt: skip
+    return tuple(found)
 
 
 def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:

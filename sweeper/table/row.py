@@ -12,7 +12,7 @@ from sweeper.render.job import Solved
 from sweeper.verdict import Verdict
 
 #: What a mono file does not have: a limit on it cannot be broken there. Any other limit has to be judged to be met.
-OF_TWO = frozenset({"correlation", "side_mid_db", "balance_db", "mono_loss_lu"})
+OF_TWO = frozenset({"correlation", "correlation_worst", "side_mid_db", "balance_db", "mono_loss_lu"})
 #: Units of which a hundredth is more than anybody turns by: shown to four decimals, all others to two.
 COARSE_UNITS = frozenset({"", "s", "kHz"})
 

@@ -107,4 +107,8 @@ def _of_each_mix(rows: Sequence[Row]) -> list[list[Row]]:
 
 
 def _candidates(rows: Sequence[Row]) -> list[Candidate]:
-    return [Candidate(r.id, r.done, r.fits, r.measurements.values if r.measurements else {}) for r in rows]
+    return [Candidate(row.id, row.done, row.fits, _compared(row.measurements)) for row in rows]
+
+
+def _compared(measurements: Measurements | None) -> dict[str, float | None]:
+    return {key: measurements.compared(key) for key in measurements.values} if measurements else {}

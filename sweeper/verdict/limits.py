@@ -30,7 +30,7 @@ def judge(limits: Sequence[Condition], measurements: Measurements) -> tuple[Verd
 
 
 def _judged(limit: Condition, measurements: Measurements) -> Verdict:
-    value = measurements.values.get(limit.key)
+    value = measurements.compared(limit.key)
     if value is None:
         return Verdict(limit.text, limit.key, None, None, measurements.reasons.get(limit.key, "not measured"))
     margin = limit.value - value if limit.relation == "<=" else value - limit.value

@@ -44,5 +44,11 @@ def test_of_many_only_the_whole_chains_are_shown():
     assert ["table.csv", "has", "every", "stage"] in told
 
 
+def test_of_many_without_a_whole_only_the_way_to_them_is_told():
+    """Of a chain with a stage outside nothing is told as a whole."""
+    told = lines(*[row(f"{n:03}", **{f"s{stage}": CLEAN for stage in range(6)}) for n in range(5)])
+    assert told[-1] == ["table.csv", "has", "every", "stage"]
+
+
 def test_nothing_is_shown_where_nothing_was_looked_into():
     assert lines(Row("001", "mix.wav", "done", "", {}, Measurements({}))) == []

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from sweeper.meter.findings import NO_HARMONICS
 from sweeper.meter.harmonics import NO_TONE, coherent_hz, harmonics, tone
+from sweeper.quantities import NO_HARMONICS
 
 RATE_HZ = 48000
 FULL_SCALE_DBFS = -20 * math.log10(math.sqrt(2))

@@ -34,6 +34,29 @@ def test_one_number_is_not_solved_for_sides_that_differ(tmp_path, by, count):
     assert len(problems(tmp_path, left="Threshold: -3 dB", right="Threshold: -5 dB", by=by)) == count
 
 
+SEEN = """
+mix: a.wav
+inserts: [{name: glue, plugin: X}, {name: air, plugin: Y}]
+output: [{name: lim, plugin: Z, drive: raise Input}]
+vary: {%s}
+reach: [{%s, by: lim.drive}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("vary", "goal", "words"),
+    [("glue.bypass: [on, off]", "glue.attenuation: 2 dB", "glue.attenuation is solved for, but 'glue' is bypassed in"),
+     ("sequence: [[glue, air], [air]]", "loudness: -9, stop at: [glue.residue <= -30 dB]", "'glue' is left out in"),
+     ("air.bypass: [on, off]", "glue.attenuation: 2 dB", ""),
+     ("sequence: [[glue, air], [air]]", "residue: -30 dB", "")],
+)  # fmt: skip
+def test_what_is_solved_for_is_heard_in_every_variant(tmp_path, vary, goal, words):
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(SEEN % (vary, goal))
+    found = [problem.what for problem in unsolvable(load_chain(tmp_path / "c.yaml"))]
+    assert [words in what for what in found] == [True] * bool(words)
+
+
 TWO = """
 mix: a.wav
 inserts: [{name: glue, plugin: X}, {name: air, plugin: Y}]

@@ -11,12 +11,11 @@ from rendering import a_mix, key_of, step_job, variant_job
 
 from sweeper.chain.model import Number
 from sweeper.host.setup import RideSetup
-from sweeper.meter.findings import NO_HARMONICS
 from sweeper.plan.reach import Direction
-from sweeper.quantities import Measurements
+from sweeper.quantities import NO_HARMONICS, Measurements
+from sweeper.quantities.measurements import LOST_DB
 from sweeper.render.inside import BYPASSED, InsideOrder
 from sweeper.render.job import GoalOrder, Look, ReachOrder, StoredStep
-from sweeper.render.solve import LOST_DB, told
 
 RENDER = "sweeper.render.task:render_variant"
 LOOKS = (Look(1), Look(None, music=False), Look(2, tone=False))
@@ -66,6 +65,6 @@ def test_a_reach_is_held_against_what_is_found_after_every_pass(pool, tmp_path, 
 
 def test_a_harmonic_lost_in_noise_is_no_silence_to_a_reach():
     key = "a.second_harmonic_db"
-    assert told(key, Measurements({key: None}, {key: NO_HARMONICS})) == LOST_DB
-    assert told(key, Measurements({key: None}, {key: BYPASSED})) is None
-    assert told(key, Measurements({key: np.pi}, {})) == np.pi
+    assert Measurements({key: None}, {key: NO_HARMONICS}).compared(key) == LOST_DB
+    assert Measurements({key: None}, {key: BYPASSED}).compared(key) is None
+    assert Measurements({key: np.pi}, {}).compared(key) == np.pi

@@ -33,9 +33,10 @@ def test_stopped_as_asked_is_a_result_and_out_of_reach_is_not(ending, fits):
 
 
 def test_a_limit_on_what_mono_does_not_have_is_not_broken_there_and_any_other_has_to_be_judged():
-    mono = Measurements({"loudness_lufs": -10.0, "correlation": None, "mono_loss_lu": None, "crest_db": None},
-                        {"correlation": "mono", "mono_loss_lu": "mono", "crest_db": "silence"})  # fmt: skip
-    assert row("1", mono, limits("mono loss <= 1 LU", "correlation >= 0.2")).fits
+    of_two = ("correlation", "correlation_worst", "mono_loss_lu")
+    mono = Measurements({"loudness_lufs": -10.0, "crest_db": None} | dict.fromkeys(of_two),
+                        {"crest_db": "silence"} | dict.fromkeys(of_two, "mono"))  # fmt: skip
+    assert row("1", mono, limits("mono loss <= 1 LU", "correlation >= 0.2", "correlation.worst >= 0")).fits
     assert not row("1", mono, limits("mono loss <= 1 LU", "crest >= 8 dB")).fits
 
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from sweeper.chain.model import Condition, Mark
-from sweeper.quantities import Measurements
+from sweeper.quantities import NO_HARMONICS, Measurements
 from sweeper.verdict import judge
 
 HERE = Mark(1, 1)
@@ -20,6 +20,13 @@ def test_a_limit_is_met_up_to_and_on_its_value(relation, limit, value, met, marg
     assert verdict.met is met
     assert verdict.margin == pytest.approx(margin)
     assert verdict.limit == "the limit"
+
+
+@pytest.mark.parametrize(("relation", "met"), [("<=", True), (">=", False)])
+def test_a_harmonic_that_is_lost_in_noise_is_a_low_one(relation, met):
+    condition = Condition("tube.third_harmonic_db", relation, -60.0, "the limit", HERE)
+    (verdict,) = judge([condition], Measurements({condition.key: None}, {condition.key: NO_HARMONICS}))
+    assert verdict.met is met
 
 
 def test_what_was_not_measured_is_not_judged_and_says_why():

@@ -103,4 +103,6 @@ def test_any_variant_is_looked_into_by_its_sheet_with_a_tone_of_ones_own(place):
     wrong = sweeper("inside", render, "--stage", "tape", **how)
     assert wrong.code == 3 and "no stage called 'tape' is heard" in wrong.err and "colour, clipper" in wrong.err
     assert sweeper("inside", render, "--tone", "loud", **how).code == 2
+    high = sweeper("inside", render, "--at", "15 kHz", **how)
+    assert high.code == 3 and "up to 11025 Hz" in high.err
     assert sorted(path for path in (folder / "results").rglob("*")) == before, "nothing is written"
