@@ -78,6 +78,7 @@ def _entry(item: Node, names: StageNames, faults: Faults) -> _Entry | None:
                    "give it an entry of its own")
     quantity = read_quantity(goals[0].name, goals[0].mark, names, faults)
     if quantity is None:
+        _stop_at(known, names, faults)  # so that its faults are told too
         return None
     if goals_of(quantity) is None:
         faults.add(goals[0].mark, f"'{quantity.name}' cannot be landed on", "put a bound on it under 'limits'")

@@ -51,6 +51,12 @@ def test_a_name_may_change_its_length_with_its_case(load, written):
     assert [limit.key for limit in chain.limits] == ["Größe.attenuation_db"]
 
 
+def test_a_goal_that_is_none_hides_no_fault_of_its_stop_at(problems):
+    goal = "limitr.attenuation: 2 dB, by: limiter.drive, stop at: [limiter.gloss <= 3 dB]"
+    found = [problem.what for problem in problems(CHAIN + f"reach: [{{{goal}}}]\n")]
+    assert found == ["no stage is called 'limitr'", "no measurement is called 'limiter.gloss'"]
+
+
 def test_a_stage_without_a_name_is_not_the_whole_chain(problems):
     (problem,) = problems(CHAIN + "limits: [.residue <= -30 dB]\n")
     assert problem.what == "no measurement is called '.residue'"
