@@ -93,8 +93,8 @@ def resume(run_folder: Path, options: Options) -> Run:
             ready = prepared(chain, desk)
             refuse_changes(begun, chain, ready.found, ready.facts)
             done = finished(folder, ready.found)
-            todo = tuple(v for v in ready.found if v.id not in done)
-            plan = plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)
+            left = tuple(v for v in ready.found if v.id not in done)
+            plan = plan_of(ready, left, speeds_of(ready, desk, strict=False), desk)
             wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes, folder.path)
             refuse_what_cannot_fit(wanted, folder.path, desk.store.folder)
             return _carry_out(ready, plan, done, folder, begun.started, begun, desk, options, began)
@@ -144,9 +144,9 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
         ready, plan = with_what_came_back(ready, plan, folder, desk)
         options.watch({"event": "rendering", "variants": len(plan.variants)})
         floors = floors_of(found, ready.facts, desk.store.folder)
-        todo = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known, floors)
+        left = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known, floors)
         solved = {id: rendered.solved for id, rendered in done.items()}
-        execution = Execution(plan, todo, desk.store, desk.pool, folder.log, solved, outside=ready.outside)
+        execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, outside=ready.outside)
         rendered: dict[str, Rendered] = {}
         for id, outcome in execution.outcomes():
             if not isinstance(outcome, Failed):

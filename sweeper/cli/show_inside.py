@@ -10,6 +10,7 @@ from rich.table import Table
 
 from sweeper.cli.lines import columns, say
 from sweeper.cli.streams import out
+from sweeper.meter.quiet_copy import CLEAR_OF_FLOOR_DB
 from sweeper.quantities import BY_KEY, Measurements
 from sweeper.render.finalists import with_inside
 from sweeper.render.inside import Inside
@@ -18,8 +19,6 @@ from sweeper.units import clock
 
 HEADINGS = {"attenuation_db": "att dB", "attenuation_most_db": "most dB", "residue_db": "residue dB",
             "distortion_pct": "dist %", "second_harmonic_db": "H2 dB", "third_harmonic_db": "H3 dB"}  # fmt: skip
-#: Of a measurement that is lost in its floor up to so far above it: the floor is what is known.
-CLEAR_OF_FLOOR_DB = 3.0
 WHOLE = "all"
 #: With more lines only the whole chains are shown.
 MOST_LINES = 24

@@ -33,12 +33,12 @@ class Plan:
         return groups[len(groups) - path.length + depth - 1][-1] + 1 if depth else 0
 
 
-def planned(found: Sequence[Variant], todo: Sequence[Variant], grown: Tree, costs: Costs, there: frozenset[str],
+def planned(found: Sequence[Variant], left: Sequence[Variant], grown: Tree, costs: Costs, there: frozenset[str],
             limit_bytes: int, workers: int) -> Plan:  # fmt: skip
-    """The plan for what is left `todo` of all variants `found`. grown: the tree of those left."""
+    """The plan for what is `left` of all variants `found`. grown: the tree of those left."""
     storing = choose(grown, costs, there, limit_bytes, workers)
     taught_by = teachers(found)
-    return Plan({v.id: v for v in todo}, grown, storing, taught_by, needs(grown, storing, taught_by),
+    return Plan({v.id: v for v in left}, grown, storing, taught_by, needs(grown, storing, taught_by),
                 count(grown, storing))  # fmt: skip
 
 

@@ -43,12 +43,11 @@ def looked_into(finalists: Sequence[Finalist], ready: Ready, floors: Floors, fol
     found: dict[str, Inside | Failed] = {}
     orders: dict[str, InsideOrder] = {}
     for one in finalists:
-        order = replace(_order(one, ready, floors, desk.patience_s), folder=folder.path / "variants" / one.variant.id)
-        before = _kept(folder, one.variant.id)
-        if before is not None:
-            found[one.variant.id] = before
-        elif order.looks:
-            orders[one.variant.id] = order
+        id = one.variant.id
+        if (before := _kept(folder, id)) is not None:
+            found[id] = before
+        elif (order := _order(one, ready, floors, desk.patience_s)).looks:
+            orders[id] = replace(order, folder=folder.path / "variants" / id)
     tasks = [Task(f"inside {id}", "sweeper.render.inside_task:look_inside", order, f"looking into variant {id}")
              for id, order in orders.items()]  # fmt: skip
     for id, outcome in zip(orders, desk.pool.map_in_order(tasks), strict=True):

@@ -59,12 +59,12 @@ def speeds_of(ready: Ready, desk: Desk, strict: bool) -> Speeds:
     return speeds(ready.found, ready.mixes, ready.facts, remembered, desk.pool, BLOCK_FRAMES, desk.patience_s, strict)
 
 
-def plan_of(ready: Ready, todo: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
+def plan_of(ready: Ready, left: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
     """The plan for what is left to do, with what the store holds already."""
-    grown = tree(todo, ready.facts)
+    grown = tree(left, ready.facts)
     there = frozenset(key for key in grown.steps if key in ready.outside or desk.store.has(key))
     dear = costs(grown, ready.mixes, tried)
-    return planned(ready.found, todo, grown, dear, there, desk.store.limit_bytes, desk.workers)
+    return planned(ready.found, left, grown, dear, there, desk.store.limit_bytes, desk.workers)
 
 
 def with_what_came_back(ready: Ready, plan: Plan, folder: RunFolder, desk: Desk) -> tuple[Ready, Plan]:
@@ -75,7 +75,7 @@ def with_what_came_back(ready: Ready, plan: Plan, folder: RunFolder, desk: Desk)
     if not goes_out(ready.found):
         return ready, plan
     files = [mix_file(mix) for mix in ready.mixes]
-    todo = tuple(plan.variants.values())
+    left = tuple(plan.variants.values())
     back = brought_back(ready.chain, ready.found, ready.facts, files, ready.known, folder, desk)
     ready = replace(ready, facts=back.facts, outside=back.steps)
-    return ready, plan_of(ready, todo, speeds_of(ready, desk, strict=False), desk)
+    return ready, plan_of(ready, left, speeds_of(ready, desk, strict=False), desk)
