@@ -9,13 +9,16 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from sweeper.chain import Chain, load_chain
 from sweeper.errors import SweeperError
+from sweeper.plan.picked import picked
 from sweeper.plan.planned import Plan
+from sweeper.plan.taken_apart import taken_apart
 from sweeper.plan.variants import Variant
 from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
@@ -28,8 +31,10 @@ from sweeper.render.looks import Floors
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
 from sweeper.render.repeats import floors_of, repeats
+from sweeper.render.taking_apart import rendered_apart
 from sweeper.render.trials import trials
 from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
+from sweeper.table.contributions import Contributions, contributions_of, part_row
 from sweeper.table.copies import copies, thin, with_kept
 from sweeper.table.finalists import finalists, rows_looked_into
 from sweeper.table.forecast import Checked, checked
@@ -115,6 +120,26 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
         shown = _shown(ready, desk, twice)
         return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown)
+
+
+def contributions(chain_file: Path, number: int | None, mix: str | None, options: Options) -> Contributions:
+    """What each stage of one variant changes where it stands, and contributes to the whole. Leaves no file.
+
+    number: of the variant, as `run` numbers them; None = the first, of the mix with that number or name.
+    Raises as `run`, ChainFileError for a variant that is none or sends sound out, and what ended the full chain; a
+    chain that fails without one of its stages is told.
+    """
+    chain = load_chain(chain_file)
+    with (TemporaryDirectory(prefix="sweeper-contributions-", ignore_cleanup_errors=True) as place,
+          _desk(options) as desk):  # fmt: skip
+        ready = prepared(replace(chain, references=()), desk)
+        variant = picked(chain, ready.found, number, mix)
+        taken = taken_apart(chain, variant)
+        options.watch({"event": "rendering", "variants": len(taken.variants)})
+        apart = rendered_apart(ready, taken, Path(place), desk, lambda id, outcome: options.row_done(
+            part_row(chain, variant, taken, id, outcome)))  # fmt: skip
+        measured = ready.mixes[variant.mix].measurements
+        return contributions_of(chain, variant, measured, taken, apart, ready.examined.warnings)
 
 
 def _shown(ready: Ready, desk: Desk, twice: bool) -> Shown:

@@ -23,6 +23,7 @@ VERBS = {
     "run": "Render every variant of a chain file, measured and level-matched.",
     "shortlist": "Rank a finished run by other limits or preferences.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
+    "contributions": "Say what each stage adds: after it, and with it left out.",
     "inside": "Say what each stage of a variant does to the music.",
     "sections": "Propose sections of a mix, as lines for a chain file.",
     "compare": "Say what one file is to another: null test, level, time, spectrum.",

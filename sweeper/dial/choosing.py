@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.chain.model import Assignment, Chain, FromDialled, Mix, Stage, VaryAxis
+from sweeper.chain.named_mix import mix_named
 from sweeper.chain.nearest import suggestion
 from sweeper.chain.processor import BUILTIN
 from sweeper.errors import ChainFileError, PluginError, Problem
@@ -49,7 +50,7 @@ def chosen(chain: Chain, stage: str, alternative: str | None, mix: str | None) -
     if found is None:
         names = [each.name for each in chain.stages if not each.is_fader]
         raise _fault(chain, f"no stage is called '{stage}'", suggestion(stage, names))
-    picked = Chosen(chain, _picked(chain, found, alternative), _mix(chain, mix))
+    picked = Chosen(chain, _picked(chain, found, alternative), mix_named(chain, mix))
     _refuse_without_window(picked)
     return picked
 
@@ -66,17 +67,6 @@ def _picked(chain: Chain, stage: Stage, alternative: str | None) -> Stage:
         if folded(one.label) == folded(alternative):
             return one
     raise _fault(chain, f"'{stage.name}' has no alternative called '{alternative}'", suggestion(alternative, labels))
-
-
-def _mix(chain: Chain, wanted: str | None) -> Mix:
-    if wanted is None:
-        return chain.mixes[0]
-    if wanted.isdecimal() and 1 <= int(wanted) <= len(chain.mixes):
-        return chain.mixes[int(wanted) - 1]
-    for mix in chain.mixes:
-        if wanted in (mix.written, mix.file.name, str(mix.file)):
-            return mix
-    raise _fault(chain, f"no mix is called '{wanted}'", suggestion(wanted, [mix.written for mix in chain.mixes]))
 
 
 def _fault(chain: Chain, what: str, remedy: str) -> ChainFileError:

@@ -137,7 +137,8 @@ class Job:
     start from; None = the mix. passing: a step to store while the variant is rendered. repeats: of each stage, as its
     record has it; () = nothing is known. looks: what to look at when the variant is rendered; looks_each_pass: those of
     them that a reach is held against. unseen: measurements of stages that cannot be looked at, and why. look_start: the
-    stored step behind the last stage outside, from which looks start; None = the mix.
+    stored step behind the last stage outside, from which looks start; None = the mix. tapped: stages behind which every
+    pass is measured too, none of them shared.
     """
 
     variant: str
@@ -160,6 +161,7 @@ class Job:
     looks_each_pass: tuple[Look, ...] = ()
     unseen: Mapping[str, str] = field(default_factory=dict)
     look_start: StoredStep | None = None
+    tapped: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -215,7 +217,7 @@ class Solved:
 class Rendered:
     """What came of a job. passes: full renders done. steps: stages times passes. plugin_s: seconds inside the plugins.
 
-    trouble: why a step could not be stored in passing, "" else.
+    trouble: why a step could not be stored in passing, "" else. behind: what was measured behind each tapped stage.
     """
 
     measurements: Measurements
@@ -229,6 +231,7 @@ class Rendered:
     wall_s: float
     steps: int = 0
     trouble: str = ""
+    behind: tuple[Measurements, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
 from sweeper.render.store import EntryWriter, write_entry
 from sweeper.render.stream import render
+from sweeper.render.tapping import Tapped
 from sweeper.workers import Report
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ class _Variant:
         self.notes: tuple[str, ...] = ()
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
+        self.behind: tuple[Measurements, ...] = ()
         self.looking = _looking(job, room)
         self.digest = ""
 
@@ -64,8 +66,10 @@ class _Variant:
             panel = meter.advance(panel, block)
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
 
-        taps = self.passing.taps if self.passing else {}
+        tapped = Tapped(room, job.tapped, job.sections)
+        taps = {**(self.passing.taps if self.passing else {}), **tapped.taps}
         self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress, taps)
+        self.behind = tapped.measured()
         self.passes += 1
         self.digest = digest.hexdigest()
         self.measurements = self._looked(job.looks_each_pass, meter.finish(panel))
@@ -202,7 +206,7 @@ def render_variant(job: Job, report: Report) -> Rendered:
             measurements=variant.looked_at(), source=job.mix.source, solved=solved, stages=records, notes=notes,
             audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,
             wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
-            trouble=passing.trouble if passing else "",
+            trouble=passing.trouble if passing else "", behind=variant.behind,
         )  # fmt: skip
         variant.commit(rendered)
     return rendered
