@@ -438,6 +438,19 @@ MUTANTS = (
             "from sweeper.host.vst3 import Vst3Plugin  # noqa: F401\n"
             "from sweeper.workers import Done, Failed, Pool, Task\n",
             "whole/test_faults.py::test_the_parent_never_loads_the_plugin_library"),
+    # What each stage contributes.
+    _mutant("change-at-unequal-loudness", "table/contributions.py", "else after - before - gain_db",
+            "else after - before", "table/test_contributions.py::test_a_worked_example"),
+    _mutant("change-the-wrong-way", "table/contributions.py", "else other - one\n", "else one - other\n",
+            "table/test_contributions.py::test_a_worked_example"),
+    _mutant("bound-on-a-stage-left-out", "plan/taken_apart.py", "if split(bound.key)[0] not in silent)", "if True)",
+            "plan/test_taken_apart.py"),
+    _mutant("one-chain-twice", "plan/taken_apart.py", "if silent not in self.made:", "if True:",
+            "plan/test_taken_apart.py"),
+    _mutant("tap-of-another-stage", "render/tapping.py", "{number - self._covered: self", "{number: self",
+            "render/test_tapping.py"),
+    _mutant("taps-of-the-first-pass", "render/task.py", "        self.behind = tapped.measured()\n",
+            "        self.behind = self.behind or tapped.measured()\n", "render/test_tapping.py"),
 )  # fmt: skip
 
 

@@ -6,12 +6,14 @@ import json
 import os
 import subprocess
 import sys
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import soundfile
+from plugin_builder import read_witness
 
 
 def mix(path: Path, seconds: float = 6.0, rate_hz: int = 44100, seed: int = 1, channels: int = 2) -> Path:
@@ -70,3 +72,15 @@ def outside_lufs(path: Path) -> float:
 
     data, rate_hz = soundfile.read(path, always_2d=True)
     return float(pyloudnorm.Meter(rate_hz, filter_class="DeMan").integrated_loudness(data))
+
+
+def renders_seen(witness: Path, frames: int) -> int:
+    """Full renders of a mix of so many frames that went through witnesses: instances that were given them all."""
+    run: Counter[tuple[int, int]] = Counter()
+    renders = 0
+    for seen in read_witness(witness):
+        if seen.event == "run":
+            run[(seen.pid, seen.instance)] += seen.frames
+        elif seen.event in ("activate", "destruct"):
+            renders += run.pop((seen.pid, seen.instance), 0) >= frames
+    return renders + sum(each >= frames for each in run.values())

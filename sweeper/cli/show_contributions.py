@@ -39,12 +39,14 @@ def show_contributions(found: Contributions, console: Console | None = None) -> 
         "much louder it makes it")  # fmt: skip
     console.print(_table(found.behind[1:], ("", *shown), _changed))
     again = ", solved again" if found.chain.reach else ""
-    say(console, f"\nwhat each stage is for in the whole: the full chain against the chain without it{again}, at equal "
-        f"loudness{over}; gain: how much louder the full chain was before that")  # fmt: skip
+    say(console, f"\nwhat each stage contributes to the whole: the full chain against the chain without it{again}, "
+        f"at equal loudness{over}; gain: how much louder the full chain was before that")  # fmt: skip
     console.print(_table(found.without, ("", *shown), _changed))
     if any(part.moved for part in found.without):
         say(console, "\nwhere what is solved stands, and where it goes without a stage")
         console.print(_moved_table(found))
+        say(console, f"it lands within {_tolerances(found)}: a smaller difference in loudness or peaks may be no more "
+            "than that")  # fmt: skip
     remarks = list(_remarks(found))
     for line in ["", *remarks] if remarks else []:
         console.print(line, soft_wrap=True)
@@ -102,16 +104,23 @@ def _signed(value: float | None, decimals: int) -> str:
 def _moved_table(found: Contributions) -> Table:
     """A line a part, a column for everything that is solved."""
     settings = [solved.setting for solved in found.full.solved]
-    table = columns("without", *map(escape, settings), right=tuple(range(1, len(settings) + 1)))
-    table.add_row("(nothing)", *(solved_text(solved) for solved in found.full.solved))
+    table = columns("", *map(escape, settings), right=tuple(range(1, len(settings) + 1)))
+    table.add_row("full chain", *(solved_text(solved) for solved in found.full.solved))
     for part in found.without:
         by_setting = {moved.full.setting: moved for moved in part.moved}
         cells = []
         for setting in settings:
             moved = by_setting.get(setting)
             cells.append("-" if moved is None else f"{solved_text(moved.without)} ({_signed(moved.by, 2)})")
-        table.add_row(escape(_name(part)), *cells)
+        table.add_row(f"without {escape(_name(part))}", *cells)
     return table
+
+
+def _tolerances(found: Contributions) -> str:
+    """0.1 LU and 0.1 dB"""
+    each = dict.fromkeys(f"{reach.within:g} {quantity_of(reach.key).difference_unit}".strip()
+                         for reach in found.chain.reach)  # fmt: skip
+    return " and ".join(each)
 
 
 def _remarks(found: Contributions) -> Iterator[str]:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
-from plugin_builder import build, read_witness
-from whole_runs import Ran, chain_file, mix, sweeper
+from plugin_builder import build
+from whole_runs import Ran, chain_file, mix, renders_seen, sweeper
 
 SECONDS, RATE_HZ = 3.0, 44100
 FRAMES = round(SECONDS * RATE_HZ)
@@ -66,18 +65,6 @@ def ran_in(place: Path, text: str, plugins: Path, *options: object, store: str =
     return ran
 
 
-def renders_seen(place: Path) -> int:
-    """Full renders of the mix that went through witnesses: instances that were given the mix's frames at least once."""
-    run: Counter[tuple[int, int]] = Counter()
-    renders = 0
-    for seen in read_witness(place / "witness"):
-        if seen.event == "run":
-            run[(seen.pid, seen.instance)] += seen.frames
-        elif seen.event in ("activate", "destruct"):
-            renders += run.pop((seen.pid, seen.instance), 0) >= FRAMES
-    return renders + sum(frames >= FRAMES for frames in run.values())
-
-
 def remembered(place: Path, figures: dict[str, float], dear: bool, store: str = "store") -> Path:
     """Put figures in place of those tried here: every stage slow, or every stage as fast as can be."""
     (place / store).mkdir(exist_ok=True)
@@ -102,7 +89,7 @@ def test_foreseen_is_done_is_what_the_witnesses_saw(dear, witnesses):
                       SWEEPER_STORE=str(dear / "store")).data  # fmt: skip
     ran = ran_in(dear, CHAIN, witnesses)
     assert checked["steps"] == work(ran)["steps_predicted"] == work(ran)["steps_done"] == 1 + 2 + 4 + 8
-    assert renders_seen(dear) == 2 + 8, "the witness in the middle once a setting, the last one once a variant"
+    assert renders_seen(dear / "witness", FRAMES) == 2 + 8, "the middle one once a setting, the last once a variant"
     assert work(ran)["steps_unshared"] == 8 * 4
 
 
@@ -110,14 +97,14 @@ def test_stages_too_fast_to_store_are_rendered_with_every_variant(place, witness
     remembered(place, figures, dear=False)
     ran = ran_in(place, CHAIN, witnesses)
     assert work(ran)["steps_predicted"] == work(ran)["steps_done"] == 32
-    assert renders_seen(place) == 16
+    assert renders_seen(place / "witness", FRAMES) == 16
 
 
 def test_another_last_stage_renders_the_last_stage_only(dear, witnesses):
     ran_in(dear, CHAIN, witnesses)
     ran = ran_in(dear, CHAIN.replace("last.Amount: [1, 2]", "last.Amount: [4]"), witnesses)
     assert work(ran)["steps_done"] == 4
-    assert renders_seen(dear) == 4
+    assert renders_seen(dear / "witness", FRAMES) == 4
     assert work(ran)["steps_in_store"] == 7
 
 
