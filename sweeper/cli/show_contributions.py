@@ -14,7 +14,7 @@ from sweeper.cli.show_table import HEADINGS
 from sweeper.cli.streams import out
 from sweeper.plan.reach import Ending
 from sweeper.quantities import quantity_of
-from sweeper.table.contributions import Contributions, PartTold
+from sweeper.table.contributions import Contributions, Moved, PartTold
 from sweeper.table.row import solved_text
 
 #: Columns, most useful first; as many as fit. All are in --json.
@@ -111,9 +111,17 @@ def _moved_table(found: Contributions) -> Table:
         cells = []
         for setting in settings:
             moved = by_setting.get(setting)
-            cells.append("-" if moved is None else f"{solved_text(moved.without)} ({_signed(moved.by, 2)})")
+            cells.append("-" if moved is None else f"{solved_text(moved.without)} ({_how_far(moved)})")
         table.add_row(f"without {escape(_name(part))}", *cells)
     return table
+
+
+def _how_far(moved: Moved) -> str:
+    """+1.20, or why the way there would say nothing."""
+    ended = {one.ending for one in (moved.full, moved.without)}
+    if Ending.OUT_OF_REACH in ended:
+        return "out of reach"
+    return "stopped as asked" if Ending.STOPPED in ended else _signed(moved.by, 2)
 
 
 def _tolerances(found: Contributions) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 
 import pytest
 from plugin_fixtures import done, stage
@@ -19,11 +20,12 @@ TASK = "sweeper.render.task:render_variant"
 
 @pytest.fixture
 def rendered(pool, tmp_path):
-    music = a_mix(tmp_path, 0.6)
+    music, numbers = a_mix(tmp_path, 0.6), count()
 
     def made(stages, *reach, tapped=(), **how):
-        (tmp_path / "one").mkdir(exist_ok=True)
-        job = variant_job(music, tmp_path / "one" / "render.wav", stages, reach, **how)
+        place = tmp_path / str(next(numbers))
+        place.mkdir()
+        job = variant_job(music, place / "render.wav", stages, reach, **how)
         return done(pool, TASK, replace(job, tapped=tapped))
 
     made.music = music
