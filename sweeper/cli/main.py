@@ -22,6 +22,7 @@ VERBS = {
     "check": "Check a chain file with its plugins loaded; estimate the time.",
     "run": "Render every variant of a chain file, measured and level-matched.",
     "shortlist": "Rank a finished run by other limits or preferences.",
+    "effects": "Say what each varied setting did to each measurement.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
     "contributions": "Say what each stage adds: after it, and with it left out.",
     "inside": "Say what each stage of a variant does to the music.",

@@ -73,11 +73,15 @@ def curve(points_px: Iterable[tuple[float, float]], colour: str, width: float) -
     """A line through points; a dot where there is one only."""
     points = list(points_px)
     if len(points) == 1:
-        x, y = points[0]
-        return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(width + 1)}" fill="{colour}"/>'
+        return dot(*points[0], width + 1, colour)
     places = " ".join(f"{number(x)},{number(y)}" for x, y in points)
     return (f'<polyline points="{places}" fill="none" stroke="{colour}" stroke-width="{number(width)}" '
             f'stroke-linejoin="round"/>')  # fmt: skip
+
+
+def dot(x_px: float, y_px: float, radius_px: float, colour: str) -> str:
+    """A filled circle."""
+    return f'<circle cx="{number(x_px)}" cy="{number(y_px)}" r="{number(radius_px)}" fill="{colour}"/>'
 
 
 def path(steps: str, fill: str = "none", stroke: str = "", width: float = 1.0) -> str:
