@@ -22,9 +22,10 @@ from sweeper.table.effects.words import (
     within,
 )
 
-HOW_TO_READ = ("Each change is the mean over everything else that was varied, ± its 95 % interval; below it the share "
-               "that the setting has in deciding whether a variant is in the upper or the lower half (importance), and "
-               "in brackets its 95 % range.")  # fmt: skip
+HOW_TO_READ = ("Each change is the mean over everything else that was varied, ± its 95 % interval. Below it the "
+               "importance, with its 95 % range: the setting's share in deciding whether a variant is among the "
+               "lowest or the highest third. Acting together: how much of the variation is no sum of such "
+               "changes.")  # fmt: skip
 ASK_FOR_MORE = "--measure NAME tells other measurements; --json has the mean at every value"
 DRAW = "--plot FILE.svg draws it"
 #: How wide a column of changes can get, and the first one.
@@ -66,15 +67,15 @@ def _table(found: Effects, told: Sequence[Told]) -> Table:
         cells = [_cell(factor, one, effect) for one, effect in zip(told, effects, strict=True)]
         table.add_row(f"{escape(factor.name)}\n[dim]{escape(range_words(factor))}[/dim]", *cells)
     rest = ["-" if one.unexplained is None else share_words(one.unexplained) for one in told]
-    table.add_row("[dim]no sum of these[/dim]", *(f"[dim]{words}[/dim]" for words in rest))
+    table.add_row("[dim]acting together[/dim]", *(f"[dim]{words}[/dim]" for words in rest))
     return table
 
 
 def _heading(told: Told) -> str:
-    if told.outcome.solved:
-        return f"{told.outcome.name} {told.outcome.unit}".rstrip()
-    stage, _, own = told.outcome.key.rpartition(".")
-    return f"{stage} {HEADINGS[own]}".lstrip()
+    """A measurement with its unit; the name of a stage stands above it."""
+    stage, _, own = told.outcome.key.partition(".") if told.outcome.solved else told.outcome.key.rpartition(".")
+    name = f"{own} {told.outcome.unit}".rstrip() if told.outcome.solved else HEADINGS[own]
+    return f"{stage}\n{name}" if stage else name
 
 
 def range_words(factor: Factor) -> str:

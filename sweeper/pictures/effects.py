@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
@@ -13,9 +13,11 @@ from sweeper.pictures.svg import box, curve, dot, group, label, line, printable,
 
 MARGIN_PX, LABELS_PX, PLOT_PX, NUMBER_PX, GAP_PX = 36.0, 190.0, 150.0, 50.0, 22.0
 COLUMN_PX = PLOT_PX + NUMBER_PX + GAP_PX
-HEADING_PX, AXIS_PX, FIRST_ROW_PX = 108.0, 126.0, 140.0
+FIRST_BAND_PX, HEADING_PX, AXIS_PX, FIRST_ROW_PX, BAND_GAP_PX = 84.0, 10.0, 42.0, 56.0, 26.0
 NAME_PX, SHARE_PX, LEVEL_PX, ROW_GAP_PX, LINE_PX = 22.0, 20.0, 18.0, 16.0, 16.0
 BAR_PX, DOT_PX, LEAST_WIDTH_PX = 7.0, 3.5, 760.0
+#: Side by side; more of them stand in bands below each other, so that the page stays as wide as a screen.
+MOST_COLUMNS = 4
 MEAN_DASH = "3 3"
 STEPS = tuple(factor * 10.0**power for power in range(-4, 4) for factor in (1, 2, 5))
 #: Intervals do not widen the scale beyond so many times what the means span.
@@ -43,11 +45,12 @@ class Share:
 class Cell:
     """A setting on a measurement. dots: one a line of the setting, None where there is none. change: in words.
 
-    why: said where there are no dots.
+    stands_out: the change is larger than its interval. why: said where there are no dots.
     """
 
     dots: tuple[Dot | None, ...]
     change: str
+    stands_out: bool = True
     share: Share | None = None
     why: str = ""
 
@@ -86,24 +89,35 @@ class Sheet:
 
 def effects_picture(sheet: Sheet) -> str:
     """The page as SVG text, as wide and high as it needs to be; the same sheet gives the same text."""
-    width = max(LEAST_WIDTH_PX, 2 * MARGIN_PX + LABELS_PX + COLUMN_PX * len(sheet.columns) - GAP_PX)
-    tops = [FIRST_ROW_PX]
+    count = len(sheet.columns)
+    width = max(LEAST_WIDTH_PX, 2 * MARGIN_PX + LABELS_PX + COLUMN_PX * min(count, MOST_COLUMNS) - GAP_PX)
+    room = width - 2 * MARGIN_PX
+    parts = [group("headline", [label(MARGIN_PX, 46, shortened(sheet.title, TITLE, room, True), TITLE, INK, bold=True),
+                                label(MARGIN_PX, 68, shortened(sheet.subtitle, USUAL, room), USUAL,
+                                      FAINT_INK)])]  # fmt: skip
+    top = FIRST_BAND_PX
+    for first in range(0, count, MOST_COLUMNS):
+        band, top_of_next = _band(sheet, range(first, min(count, first + MOST_COLUMNS)), top, width)
+        parts.append(group(f"band {first // MOST_COLUMNS + 1}", band))
+        top = top_of_next
+    notes = [words for note in sheet.notes for words in _lines(note, room)]
+    parts.append(group("notes", [label(MARGIN_PX, top + LINE_PX * at, words, SMALL, FAINT_INK)
+                                 for at, words in enumerate(notes)]))  # fmt: skip
+    height = top + LINE_PX * len(notes) + 6
+    return "\n".join((_head(sheet, width, height), box(0, 0, width, height, PAPER), *parts, "</svg>", ""))
+
+
+def _band(sheet: Sheet, columns: range, top_px: float, width_px: float) -> tuple[list[str], float]:
+    """Some measurements side by side, with every setting, and where the next may begin."""
+    across = {at: _axis(sheet, at, place) for place, at in enumerate(columns)}
+    tops = [top_px + FIRST_ROW_PX]
     for setting in sheet.settings:
         tops.append(tops[-1] + _height(setting))
     bottom = tops.pop() - ROW_GAP_PX / 2
-    notes = [words for note in sheet.notes for words in _lines(note, width - 2 * MARGIN_PX)]
-    height = bottom + 28 + LINE_PX * len(notes) + 14
-    across = [_axis(sheet, at) for at in range(len(sheet.columns))]
-    parts = [group("headline", [
-        label(MARGIN_PX, 46, shortened(sheet.title, TITLE, width - 2 * MARGIN_PX, True), TITLE, INK, bold=True),
-        label(MARGIN_PX, 68, shortened(sheet.subtitle, USUAL, width - 2 * MARGIN_PX), USUAL, FAINT_INK)])]  # fmt: skip
-    parts += [group(f"measurement {at + 1}", _column(column, across[at], bottom))
-              for at, column in enumerate(sheet.columns)]  # fmt: skip
-    parts += [group(f"setting {at + 1}", _row(sheet, setting, top, across, width))
-              for at, (setting, top) in enumerate(zip(sheet.settings, tops, strict=True))]  # fmt: skip
-    parts.append(group("notes", [label(MARGIN_PX, bottom + 28 + LINE_PX * at, words, SMALL, FAINT_INK)
-                                 for at, words in enumerate(notes)]))  # fmt: skip
-    return "\n".join((_head(sheet, width, height), box(0, 0, width, height, PAPER), *parts, "</svg>", ""))
+    parts = [mark for at in columns for mark in _column(sheet.columns[at], across[at], top_px, bottom)]
+    for setting, top in zip(sheet.settings, tops, strict=True):
+        parts += _row(sheet, setting, top, across, width_px)
+    return parts, bottom + BAND_GAP_PX
 
 
 def _head(sheet: Sheet, width: float, height: float) -> str:
@@ -116,7 +130,7 @@ def _height(setting: Setting) -> float:
     return NAME_PX + SHARE_PX + LEVEL_PX * len(setting.lines) + ROW_GAP_PX
 
 
-def _axis(sheet: Sheet, at: int) -> Axis:
+def _axis(sheet: Sheet, at: int, place: int) -> Axis:
     """One scale for a whole column, so that settings can be held against each other."""
     dots = [dot for setting in sheet.settings for dot in setting.cells[at].dots if dot is not None]
     values = [sheet.columns[at].mean, *(dot.value for dot in dots)]
@@ -127,36 +141,36 @@ def _axis(sheet: Sheet, at: int) -> Axis:
     if high == low:
         low, high = low - room, high + room
     spare = 0.04 * (high - low)
-    left = MARGIN_PX + LABELS_PX + COLUMN_PX * at
+    left = MARGIN_PX + LABELS_PX + COLUMN_PX * place
     return Axis(low - spare, high + spare, left, left + PLOT_PX)
 
 
-def _column(column: Column, across: Axis, bottom_px: float) -> list[str]:
+def _column(column: Column, across: Axis, top_px: float, bottom_px: float) -> list[str]:
     """The heading, the scale, and the lines that go down the page."""
     step = nice_step(across.highest - across.lowest, 3, STEPS)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     name = shortened(column.name, USUAL, COLUMN_PX - GAP_PX - text_width_px(column.unit, SMALL) - 6, True)
-    parts = [label(across.start_px, HEADING_PX - 14, name, USUAL, INK, bold=True),
-             label(across.start_px + text_width_px(name, USUAL, True) + 4, HEADING_PX - 14, column.unit, SMALL,
+    parts = [label(across.start_px, top_px + HEADING_PX, name, USUAL, INK, bold=True),
+             label(across.start_px + text_width_px(name, USUAL, True) + 4, top_px + HEADING_PX, column.unit, SMALL,
                    FAINT_INK),
-             label(across.start_px, HEADING_PX + 1, shortened(column.note, SMALL, COLUMN_PX - GAP_PX), SMALL,
+             label(across.start_px, top_px + HEADING_PX + 15, shortened(column.note, SMALL, COLUMN_PX - GAP_PX), SMALL,
                    FAINT_INK)]  # fmt: skip
     for value in round_values(across.lowest, across.highest, step):
         x = across.at(value)
-        parts += [line(x, AXIS_PX + 4, x, bottom_px, GRID),
-                  label(x, AXIS_PX, signed(value, decimals), SMALL, FAINT_INK, "middle")]  # fmt: skip
+        parts += [line(x, top_px + AXIS_PX + 4, x, bottom_px, GRID),
+                  label(x, top_px + AXIS_PX, signed(value, decimals), SMALL, FAINT_INK, "middle")]  # fmt: skip
     mean = across.at(column.mean)
-    return [*parts, line(mean, AXIS_PX + 4, mean, bottom_px, EDGE, 1.0, MEAN_DASH)]
+    return [*parts, line(mean, top_px + AXIS_PX + 4, mean, bottom_px, EDGE, 1.0, MEAN_DASH)]
 
 
-def _row(sheet: Sheet, setting: Setting, top_px: float, across: Sequence[Axis], width_px: float) -> list[str]:
+def _row(sheet: Sheet, setting: Setting, top_px: float, across: Mapping[int, Axis], width_px: float) -> list[str]:
     parts = [line(MARGIN_PX, top_px - ROW_GAP_PX / 2 + 4, width_px - MARGIN_PX, top_px - ROW_GAP_PX / 2 + 4, EDGE),
              label(MARGIN_PX, top_px + 15, shortened(setting.name, USUAL, LABELS_PX - 10, True), USUAL, INK,
                    bold=True)]  # fmt: skip
     parts += [label(MARGIN_PX + LABELS_PX - 14, _line_px(top_px, at) + 4, shortened(words, SMALL, LABELS_PX - 24),
                     SMALL, INK, "end") for at, words in enumerate(setting.lines)]  # fmt: skip
-    for at, cell in enumerate(setting.cells):
-        parts += _cell(cell, sheet.columns[at], across[at], top_px, setting.joined)
+    for at, own in across.items():
+        parts += _cell(setting.cells[at], sheet.columns[at], own, top_px, setting.joined)
     return parts
 
 
@@ -166,9 +180,10 @@ def _cell(cell: Cell, column: Column, across: Axis, top_px: float, joined: bool)
     if not any(cell.dots):
         return [label(across.start_px, top_px + 15 + 14 * at, words, SMALL, FAINT_INK)
                 for at, words in enumerate(_lines(cell.why, room)[:4])]  # fmt: skip
-    parts = [box(across.start_px - 2, top_px + 3, across.start_px + room, top_px + NAME_PX + SHARE_PX - 4, PAPER),
-             label(across.start_px, top_px + 15, shortened(cell.change, USUAL, room, True), USUAL, INK, bold=True)]
-    parts += _share(cell.share, across, top_px + NAME_PX + 7) if cell.share else []
+    parts = [box(across.start_px - 2, top_px + 3, across.start_px + room, top_px + NAME_PX + SHARE_PX - 3, PAPER),
+             label(across.start_px, top_px + 14, shortened(cell.change, USUAL, room, True), USUAL,
+                   INK if cell.stands_out else FAINT_INK, bold=cell.stands_out)]  # fmt: skip
+    parts += _share(cell.share, across, top_px + NAME_PX + 9) if cell.share else []
     places = [(across.at(one.value), _line_px(top_px, at)) for at, one in enumerate(cell.dots) if one is not None]
     parts += [curve(places, SKY_BLUE, 1.5)] if joined and len(places) > 1 else []
     for at, one in enumerate(cell.dots):

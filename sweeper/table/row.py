@@ -51,6 +51,12 @@ class Row:
         return self.status == "done"
 
     @property
+    def solved_as(self) -> Mapping[str, Solved]:
+        """What was solved, under the names that `settings` has for it: they stand behind what `vary` chose."""
+        names = list(self.settings)[len(self.settings) - len(self.solved) :]
+        return dict(zip(names, self.solved, strict=True))
+
+    @property
     def fits(self) -> bool:
         """It was rendered, is on its targets, and breaks no limit."""
         on_target = not any(solved.ending is Ending.OUT_OF_REACH for solved in self.solved)

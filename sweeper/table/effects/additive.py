@@ -104,19 +104,25 @@ def fitted(values: Doubles, factors: Sequence[Factor], groups: Sequence[int]) ->
 
 def _fitted(values: Doubles, factors: Sequence[Factor], groups: Sequence[int], bent: bool) -> Fit:
     blocks = np.equal.outer(np.asarray(groups), np.unique(groups)).astype(np.float64)
-    design, parts = [blocks], []
-    width = blocks.shape[1]
+    design, parts = blocks, []
     for factor in factors:
         there = np.array([at is not None for at in factor.chosen])
-        at_level = _trend(factor, bent) if factor.trend else np.eye(len(factor.values))
-        own = np.zeros((len(values), at_level.shape[1]))
-        source = _trend_at(factor, factor.numbers, bent) if factor.trend else at_level
-        own[there] = source[[at for at in factor.chosen if at is not None]]
-        # whoever has it shares a column: then what it does is told within those who have it
-        design += [there[:, None].astype(np.float64), own]
-        parts.append(Part(slice(width + 1, width + 1 + own.shape[1]), there, at_level))
-        width += 1 + own.shape[1]
-    return _solved(np.hstack(design), tuple(parts), values, blocks, bent)
+        own = _trend_at(factor, factor.numbers, bent) if factor.trend else np.eye(len(factor.values))
+        own = own[[at for at in factor.chosen if at is not None]]
+        at_level = _trend_at(factor, places_of(factor), bent) if factor.trend else np.eye(len(factor.values))
+        # about their mean, so that a variant without the setting counts as one at the mean of it
+        columns = np.zeros((len(values), own.shape[1]))
+        columns[there] = own - own.mean(axis=0)
+        parts.append(Part(slice(design.shape[1], design.shape[1] + own.shape[1]), there, at_level - own.mean(axis=0)))
+        design = np.hstack((design, columns))
+    for part in parts:  # who has a setting may differ from who has not; mostly that is another setting's doing
+        if not _spans(design, part.there.astype(np.float64)):
+            design = np.hstack((design, part.there[:, None]))
+    return _solved(design, tuple(parts), values, blocks, bent)
+
+
+def _spans(design: Doubles, column: Doubles) -> bool:
+    return bool(np.abs(design @ np.linalg.lstsq(design, column)[0] - column).max() <= RANK)
 
 
 def _solved(design: Doubles, parts: tuple[Part, ...], values: Doubles, blocks: Doubles, bent: bool) -> Fit:
@@ -136,11 +142,6 @@ def _solved(design: Doubles, parts: tuple[Part, ...], values: Doubles, blocks: D
     varied = float(apart @ apart)
     share = unexplained / varied if left_over and varied > 0 else None
     return Fit(design, parts, solution, spanned, inverse, left_over, spread, share, bent)
-
-
-def _trend(factor: Factor, bent: bool) -> Doubles:
-    """A trend's columns at PLACES."""
-    return _trend_at(factor, places_of(factor), bent)
 
 
 def places_of(factor: Factor) -> tuple[float, ...]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from sweeper.pictures.effects import Cell, Column, Dot, Setting, Share, Sheet
 from sweeper.table.effects.additive import places_of
-from sweeper.table.effects.effect import Effect, shown_number
+from sweeper.table.effects.effect import Change, Effect, shown_number
 from sweeper.table.effects.factors import Factor
 from sweeper.table.effects.found import Effects, Told
 from sweeper.table.effects.words import amount_with_unit, no_uncertainty, share_words, untold, within
 
-HOW_TO_READ = ("Dot: the mean over everything else that was varied, its number beside it; the line through it is the "
-               "95 % interval of how far it is from the mean over all values, and goes on where it reaches the edge. "
-               "Dashed: the mean of all variants. Bar: importance, the share that the setting has in deciding whether "
-               "a variant is in the upper or the lower half, with its 95 % range.")  # fmt: skip
+HOW_TO_READ = ("Above: the change from the first value to the last, or from the lowest mean to the highest where these "
+               "are not its ends; bold where it is larger than its ±. Bar: importance, the setting's share in deciding "
+               "whether a variant is among the lowest or the highest third, with its 95 % range. Dot: the mean over "
+               "everything else that was varied; the line through it is the 95 % interval of how far it is from the "
+               "mean over all values, and goes on where it reaches the edge. Dashed: the mean of all "
+               "variants.")  # fmt: skip
+MINUS = "\u2212"
 
 
 def drawn(found: Effects) -> Sheet:
@@ -21,8 +24,7 @@ def drawn(found: Effects) -> Sheet:
     return Sheet(
         found.run.title, f"What each setting did, in {found.variants} variants{mixes}", tuple(map(_column, found.told)),
         tuple(_setting(factor, number, found) for number, factor in enumerate(found.factors)),
-        (HOW_TO_READ, *(f"{words[0].upper()}{words[1:]}." for words in
-                        [*within(found), *untold(found), *no_uncertainty(found), *found.remarks])),
+        (HOW_TO_READ, *within(found), *untold(found), *no_uncertainty(found), *found.remarks),
     )  # fmt: skip
 
 
@@ -35,7 +37,7 @@ def lines_of(factor: Factor) -> tuple[str, ...]:
 
 
 def _column(told: Told) -> Column:
-    rest = "" if told.unexplained is None else f"{share_words(told.unexplained)} is no sum of single effects"
+    rest = "" if told.unexplained is None else f"{share_words(told.unexplained)} settings acting together"
     return Column(told.outcome.name, told.outcome.unit, told.outcome.decimals, told.mean, rest)
 
 
@@ -47,9 +49,14 @@ def _setting(factor: Factor, number: int, found: Effects) -> Setting:
 
 def _cell(told: Told, effect: Effect, lines: tuple[str, ...]) -> Cell:
     if effect.change is None:
-        return Cell((None,) * len(lines), "", None, effect.why)
+        return Cell((None,) * len(lines), "", why=effect.why)
     levels = {level.value: level for level in effect.levels}
     dots = tuple(Dot(levels[words].mean, levels[words].half) if words in levels else None for words in lines)
     share = effect.importance
-    return Cell(dots, amount_with_unit(told.outcome, effect.change),
+    return Cell(dots, _change(told, effect.change), effect.change.stands_out,
                 None if share is None else Share(share.share, share.lowest, share.highest))  # fmt: skip
+
+
+def _change(told: Told, change: Change) -> str:
+    """+1.24 dB ± 0.30, with a true minus sign."""
+    return amount_with_unit(told.outcome, change).replace("-", MINUS, 1)

@@ -9,6 +9,9 @@ from sweeper.plan.importance import Importance
 from sweeper.table.effects.additive import Doubles, Fit, fitted, places_of
 from sweeper.table.effects.factors import Factor
 
+#: What of a difference is none.
+ROUNDING = 1e-9
+
 
 @dataclass(frozen=True)
 class Level:
@@ -41,8 +44,8 @@ class Change:
 
     @property
     def stands_out(self) -> bool:
-        """Whether it is larger than its uncertainty."""
-        return abs(self.difference) > (self.half or 0.0)
+        """Whether it is larger than its uncertainty, and more than rounding."""
+        return abs(self.difference) > max(self.half or 0.0, ROUNDING)
 
 
 @dataclass(frozen=True)

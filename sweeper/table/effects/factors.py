@@ -65,7 +65,7 @@ def factors_of(rows: Sequence[Row]) -> tuple[tuple[Factor, ...], tuple[str, ...]
 
     Solved settings are none: where they went is an outcome.
     """
-    solved = {one.setting for row in rows for one in row.solved}
+    solved = {name for row in rows for name in row.solved_as}
     names = [name for name in merged([list(row.settings) for row in rows]) if name not in solved]
     found = [_factor(name, [row.settings.get(name) for row in rows]) for name in names]
     varied = [factor for factor in found if len(factor.values) > 1]

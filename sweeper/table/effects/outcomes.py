@@ -100,7 +100,7 @@ def _measured(quantity: Quantity, rows: Sequence[Row]) -> Outcome:
 
 def _solved(rows: Sequence[Row]) -> list[Outcome]:
     """Where each solved setting went; one for each unit, as alternatives have units of their own."""
-    kinds = dict.fromkeys((one.setting, one.unit) for row in rows for one in row.solved)
+    kinds = dict.fromkeys((setting, one.unit) for row in rows for setting, one in row.solved_as.items())
     found = []
     for setting, unit in kinds:
         alone = sum(other == setting for other, _ in kinds) == 1
@@ -112,4 +112,5 @@ def _solved(rows: Sequence[Row]) -> list[Outcome]:
 
 
 def _solved_at(row: Row, setting: str, unit: str) -> float | None:
-    return next((one.at for one in row.solved if (one.setting, one.unit) == (setting, unit)), None)
+    one = row.solved_as.get(setting)
+    return one.at if one is not None and one.unit == unit else None

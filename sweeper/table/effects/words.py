@@ -6,10 +6,10 @@ from sweeper.table.effects.effect import Change, Effect
 from sweeper.table.effects.found import Effects, Told
 from sweeper.table.effects.outcomes import Outcome
 
-#: From this share on that is no sum of single effects, they are said to be read with care.
+#: From this share on that is settings acting together, single effects are said to be read with care.
 TOGETHER = 0.3
 MOST_NAMED = 3
-MINUS = "\u2212"
+SIGNS = "+-"
 
 
 def amount(outcome: Outcome, change: Change) -> str:
@@ -43,17 +43,15 @@ def importance_words(effect: Effect) -> str:
 
 def dominant(told: Told) -> str:
     """What decides a measurement, in a sentence."""
-    ranked = told.by_size
+    ranked = [one for one in told.by_size if one.change and _shows(told.outcome, one.change)]
     if not ranked:
         sayable = any(one.change is not None for one in told.effects)
         why = "no change is larger than its ±" if sayable else "these variants do not tell the settings apart"
         return f"{told.outcome.name}: {why}" + _together(told)
     first, *rest = ranked[:MOST_NAMED]
-    if first.change is None or not first.change.difference:
-        return f"{told.outcome.name}: no setting changes it"
     words = f"{told.outcome.name}: most by {first.setting}, {_from_to(told.outcome, first)}"
     others = [f"{one.setting} ({amount_with_unit(told.outcome, one.change)})" for one in rest
-              if one.change is not None and one.change.difference]  # fmt: skip
+              if one.change is not None]  # fmt: skip
     return words + (f"; then {', '.join(others)}" if others else "") + _together(told)
 
 
@@ -84,15 +82,20 @@ def no_uncertainty(found: Effects) -> list[str]:
     return [f"{what} a ±: it takes every variant to find the changes, and none is left over to hold them against"]
 
 
+def _shows(outcome: Outcome, change: Change) -> bool:
+    """Whether anything of it is left once it is rounded."""
+    return signed(change.difference, outcome.decimals)[0] in SIGNS
+
+
 def _from_to(outcome: Outcome, effect: Effect) -> str:
     assert effect.change is not None
     return f"{amount_with_unit(outcome, effect.change)} from {effect.change.start} to {effect.change.end}"
 
 
 def _together(told: Told) -> str:
-    if told.unexplained is None:
+    if told.unexplained is None or share_words(told.unexplained) == share_words(0.0):
         return ""
-    words = f"; {share_words(told.unexplained)} of its variation is no sum of single effects"
+    words = f"; {share_words(told.unexplained)} of its variation is settings acting together"
     if told.unexplained >= TOGETHER:
         words += ": what one setting does depends on the others"
     return words
