@@ -26,7 +26,7 @@ HOW_TO_READ = ("Each change is the mean over everything else that was varied, ±
                "importance, with its 95 % range: the setting's share in deciding whether a variant is among the "
                "lowest or the highest third. Acting together: how much of the variation is no sum of such "
                "changes.")  # fmt: skip
-ASK_FOR_MORE = "--measure NAME tells other measurements; --json has the mean at every value"
+ASK_FOR_MORE = "--measure NAME tells others; --json has the mean at every value"
 DRAW = "--plot FILE.svg draws it"
 #: How wide a column of changes can get, and the first one.
 CHANGE_WIDTH, LEAST_FIRST = 18, 24

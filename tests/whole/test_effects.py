@@ -15,8 +15,8 @@ inserts:
   - {name: glue, plugin: "builtin:Compressor", settings: {ratio: 6, attack ms: 1 ms, release ms: 60 ms}}
 output: [{name: limiter, plugin: "builtin:BrickwallLimiter", drive: raise input trim}]
 vary:
-  glue.threshold db: [-30 dB, -24 dB, -10 dB]
-  limiter.release ms: [20 ms, 200 ms]
+  glue.threshold db: [-24 dB, -10 dB]
+  limiter.release ms: [20 ms, 60 ms, 200 ms]
 reach: [{loudness: -18 LUFS, by: limiter.drive}]
 """
 
@@ -42,7 +42,7 @@ def test_a_lower_threshold_takes_crest_and_asks_for_drive(swept):
     ran = sweeper("effects", run, "--json", cwd=folder)
     assert (ran.code, ran.err) == (0, "")
     crest, drive = (told(ran, name, "glue.threshold db")["change"] for name in ("crest", "limiter.drive"))
-    assert (crest["from"], crest["to"]) == ("-30 dB", "-10 dB")
+    assert (crest["from"], crest["to"]) == ("-24 dB", "-10 dB")
     assert crest["difference"] > 1.0
     assert crest["difference"] > crest["half_width_95"]
     assert drive["difference"] < -1.0
