@@ -451,6 +451,27 @@ MUTANTS = (
             "render/test_tapping.py"),
     _mutant("taps-of-the-first-pass", "render/task.py", "        self.behind = tapped.measured()\n",
             "        self.behind = self.behind or tapped.measured()\n", "render/test_tapping.py"),
+    # Effects of settings.
+    _mutant("mixes-thrown-together", "table/effects/additive.py",
+            "np.equal.outer(np.asarray(groups), np.unique(groups)).astype(np.float64)", "np.ones((len(groups), 1))",
+            "table/effects/test_additive.py::test_a_mix_is_taken_by_itself"),
+    _mutant("not-about-the-mean", "table/effects/additive.py", "columns[there] = own - own.mean(axis=0)",
+            "columns[there] = own",
+            "table/effects/test_additive.py::test_a_setting_that_only_one_alternative_has_is_told_within_it"),
+    _mutant("what-goes-together-is-guessed", "table/effects/effect.py",
+            "if not all(fit.tells(row) for row in weights):", "if False:",
+            "table/effects/test_additive.py::test_settings_that_went_together_are_not_told_apart"),
+    _mutant("interval-of-one-sided-95", "table/effects/additive.py", "(1.0 - CONFIDENCE) / 2 / compared",
+            "(1.0 - CONFIDENCE) / compared",
+            "table/effects/test_additive.py::test_intervals_hold_what_is_true_as_often_as_they_say"),
+    _mutant("interval-of-what-was-picked", "table/effects/effect.py", "len(levels) * (len(levels) - 1) // 2", "1",
+            "table/effects/test_additive.py::test_two_way_analysis_of_a_textbook"),
+    _mutant("solved-settings-as-varied", "table/effects/factors.py", "if name not in solved]", "]",
+            "table/effects/test_factors.py::test_what_has_one_value_is_told_apart_and_what_was_solved_is_no_factor"),
+    _mutant("importance-of-one-end", "plan/importance.py", "for sign in (1.0, -1.0)]", "for sign in (1.0,)]",
+            "plan/test_importance.py::test_it_does_not_matter_which_way_is_better"),
+    _mutant("interval-drawn-to-one-side", "pictures/effects.py", "across.at(one.value - half)", "across.at(one.value)",
+            "pictures/test_effects.py::test_a_dot_stands_where_its_mean_is_and_its_interval_around_it"),
 )  # fmt: skip
 
 

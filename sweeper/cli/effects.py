@@ -32,7 +32,6 @@ def effects(run_folder: Path, names: tuple[str, ...], pattern: str | None, as_js
     interval is no noise: it says how much a change differs with what else was varied.
     """
     from sweeper.cli.drawing import places
-    from sweeper.cli.show_effects import show_effects
     from sweeper.table.effects import effects as find
     from sweeper.table.written import read_run
 
@@ -41,6 +40,8 @@ def effects(run_folder: Path, names: tuple[str, ...], pattern: str | None, as_js
     _refuse_unknown(run, names)
     found = find(run, names)
     if not as_json:
+        from sweeper.cli.show_effects import show_effects
+
         show_effects(found, drawn=place is not None)
     fault = _draw(found, place)
     if as_json:

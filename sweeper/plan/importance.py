@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 #: in which every setting looks as important. Ours.
 QUANTILE = 1 / 3
 #: Draws of as many variants, with replacement: fewer where there is so much to work out that it would take seconds.
-MOST_DRAWS, FEWEST_DRAWS, DRAWN_VARIANTS, DRAWN_SHARES = 200, 50, 12_000, 3_200
+MOST_DRAWS, FEWEST_DRAWS, MOST_WORK = 200, 50, 60_000
 PERCENTS = (2.5, 97.5)
 SEED = 7
 
@@ -46,7 +46,7 @@ class Importance:
 
 def draws_for(variants: int, shares: int) -> int:
     """How many draws the range of an importance comes from. shares: settings times measurements."""
-    return max(FEWEST_DRAWS, min(MOST_DRAWS, DRAWN_VARIANTS // max(1, variants), DRAWN_SHARES // max(1, shares)))
+    return max(FEWEST_DRAWS, min(MOST_DRAWS, MOST_WORK // max(1, variants * shares)))
 
 
 def importances(

@@ -17,8 +17,8 @@ STEPS = (re.compile(r".+ \(([+-].+|as dialled)\)"), re.compile(r"dialled ([+-].+
 AS_DIALLED = "as dialled"
 #: A single setting with more values than this is read as a trend, though each of its values stands alone.
 MOST_ALONE = 12
-#: From this ratio on, values that are all positive are spread over octaves, not evenly.
-LEAST_RATIO = 10.0
+#: Frequencies and times are spread over octaves, not evenly, from this ratio on.
+RATIO_UNITS, LEAST_RATIO = frozenset({"Hz", "kHz", "ms", "s"}), 10.0
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,9 @@ class Factor:
 
     @property
     def by_ratio(self) -> bool:
-        """Whether equal ratios of its numbers count as equal steps: frequencies, times."""
-        return self.trend and self.numbers[0] > 0 and self.numbers[-1] / self.numbers[0] >= LEAST_RATIO
+        """Whether equal ratios of its numbers count as equal steps."""
+        wide = self.trend and 0 < LEAST_RATIO * self.numbers[0] <= self.numbers[-1]
+        return wide and self.unit in RATIO_UNITS
 
 
 def factors_of(rows: Sequence[Row]) -> tuple[tuple[Factor, ...], tuple[str, ...]]:

@@ -28,9 +28,10 @@ def levels(name, chosen, count):
     return Factor(name, tuple(f"value {at}" for at in range(count)), tuple(chosen))
 
 
-def trend(name, numbers):
+def trend(name, numbers, unit="dB"):
     known = tuple(sorted(set(numbers)))
-    return Factor(name, tuple(f"{x:g} dB" for x in known), tuple(known.index(x) for x in numbers), known, "dB", True)
+    return Factor(name, tuple(f"{x:g} {unit}" for x in known), tuple(known.index(x) for x in numbers), known, unit,
+                  True)  # fmt: skip
 
 
 def changes(values, factors, groups=None):
@@ -145,7 +146,7 @@ def test_a_trend_is_straight_with_few_variants_and_bent_with_many():
 def test_a_trend_over_octaves_counts_octaves():
     numbers = [20.0 * 2 ** (at / 2) for at in range(13)]
     values = np.array([float(at) for at in range(13)])
-    _, (one,) = effects_in(values, [trend("a", numbers)], [0] * 13)
+    _, (one,) = effects_in(values, [trend("a", numbers, "Hz")], [0] * 13)
     assert [level.mean for level in one.levels] == pytest.approx([12 * share for share in PLACES])
     assert one.change.half == 0.0
 

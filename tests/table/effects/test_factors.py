@@ -62,6 +62,7 @@ def test_a_setting_whose_values_hardly_come_back_is_a_trend():
     assert explored.trend
     assert not explored.by_ratio
     assert factor(*(f"{2 ** at} ms" for at in range(9))).by_ratio
+    assert not factor(*(f"{2 ** at} dB" for at in range(9))).by_ratio
     assert not factor("1 dB", "2 dB", "3 dB", "1 dB", "2 dB", "3 dB").trend
 
 
