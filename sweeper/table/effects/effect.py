@@ -110,7 +110,7 @@ def _change(fit: Fit, factor: Factor, levels: Sequence[Level], weights: Doubles)
     means = [level.mean for level in levels]
     start, end = means.index(min(means)), means.index(max(means))
     last = len(levels) - 1
-    in_order = start == end or ({start, end} == {0, last} and factor.has_order)
+    in_order = means[end] - means[start] <= ROUNDING or ({start, end} == {0, last} and factor.has_order)
     start, end = (0, last) if in_order else (start, end)
     one = fit.estimate(weights[end] - weights[start])
     picked = (3 if fit.bent else 1) if factor.trend else len(levels) * (len(levels) - 1) // 2

@@ -43,6 +43,8 @@ def importance_words(effect: Effect) -> str:
 
 def dominant(told: Told) -> str:
     """What decides a measurement, in a sentence."""
+    if not told.outcome.varies:
+        return f"{told.outcome.name}: does not vary"
     ranked = [one for one in told.by_size if one.change and _shows(told.outcome, one.change)]
     if not ranked:
         sayable = any(one.change is not None for one in told.effects)

@@ -142,7 +142,9 @@ def test_a_measurement_is_told_by_name_or_key_even_where_it_does_not_vary():
     assert "crest" in measurable(run)
     found = effects(run, ["True Peak", "crest_db", "crest"])
     assert [told.outcome.key for told in found.told] == ["true_peak_dbtp", "crest_db"]
-    assert dominant(found.told[0]) == "true peak: no change is larger than its ±"
+    assert dominant(found.told[0]) == "true peak: does not vary"
+    change = one(found, "glue.Threshold", "true_peak_dbtp").change
+    assert (change.start, change.end, change.stands_out) == ("-18 dB", "-12 dB", False)
     assert one(found, "glue.Threshold", "true_peak_dbtp").importance is None
 
 
