@@ -339,7 +339,7 @@ MUTANTS = (
     _mutant("matched-copies-clip", "verdict/level.py", "    level += min(0.0, room)\n", "", "verdict/test_level.py"),
     _mutant("ranked-upside-down", "verdict/rank.py", "-value if preference.highest else value",
             "value if preference.highest else -value", "verdict/test_rank.py"),
-    _mutant("broken-limits-ranked", "verdict/rank.py", "(not c.done, not c.fits, _merit", "(not c.done, _merit",
+    _mutant("broken-limits-ranked", "verdict/rank.py", "(not c.done, not c.fits, front", "(not c.done, front",
             "verdict/test_rank.py"),
     # Meters.
     _mutant("no-absolute-gate", "meter/gating.py", "audible = powers[powers > ABSOLUTE_GATE_POWER]",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -16,14 +16,23 @@ from sweeper.verdict import Verdict
 #: Decimals kept of every measurement in the table.
 DECIMALS = 4
 INDEX = "variant"
-NUMBERS = frozenset({"rank", "passes", "match_gain_db"})
+NUMBERS = frozenset({"rank", "front", "passes", "match_gain_db"})
+WHY = "why kept"
 #: Columns that a stage's name may not hide, as those of measurements: a setting called so gets SETTING behind it.
-TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", "reach", "notes", *NUMBERS})
+TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", *NUMBERS})
 SETTING = " (setting)"
 #: What pandas makes of text: a type of its own from version 3 on, objects before.
 TEXT = str(pd.Series(["text"]).dtype)
 Cell = float | str | None
 Cells = dict[str, Cell]
+
+
+class Told(NamedTuple):
+    """Which columns there are that not every run needs."""
+
+    front: bool
+    kept: bool
+    why: bool
 
 
 def frame(rows: Sequence[Row]) -> pd.DataFrame:
@@ -32,7 +41,8 @@ def frame(rows: Sequence[Row]) -> pd.DataFrame:
     Measurements, margins, gains, ranks and passes are float64, NaN where there is none; everything else is text.
     Settings are as written, the solved ones rounded. The columns do not depend on the order of the rows.
     """
-    split = {row.id: _groups(row, _name_of_reach(rows), all(r.kept for r in rows if r.done)) for row in rows}
+    told = Told(any(r.front is not None for r in rows), not all(r.kept for r in rows if r.done), any(r.why for r in rows))
+    split = {row.id: _groups(row, _name_of_reach(rows), told) for row in rows}
     groups = zip(*(split[id] for id in sorted(split)), strict=True)
     columns = [name for group in groups for name in merged([list(cells) for cells in group])]
     flat = [{name: cell for cells in split[row.id] for name, cell in cells.items()} for row in rows]
@@ -66,10 +76,12 @@ def merged(lists: Sequence[Sequence[str]]) -> list[str]:
     return found
 
 
-def _groups(row: Row, reach_name: dict[str, str], all_kept: bool) -> tuple[Cells, ...]:
+def _groups(row: Row, reach_name: dict[str, str], told: Told) -> tuple[Cells, ...]:
     """The row's cells in groups; within the table a group's columns stay together."""
     head: Cells = {"mix": row.mix, "status": row.status, "cause": row.cause or None, "rank": row.rank}
-    head |= {} if all_kept else {"kept": ("yes" if row.kept else "no") if row.done else None}
+    head |= {"front": row.front} if told.front else {}
+    head |= {"kept": ("yes" if row.kept else "no") if row.done else None} if told.kept else {}
+    head |= {WHY: row.why or None} if told.why else {}
     settings: Cells = {f"{name}{SETTING}" if _is_taken(name) else name: text for name, text in row.settings.items()}
     reach = _reach(row.solved, reach_name) | ({"passes": row.passes} if row.solved else {})
     level: Cells = {"match_gain_db": row.match_gain_db}

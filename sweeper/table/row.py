@@ -25,7 +25,9 @@ class Row:
     the solved settings where they landed, rounded. solved: how each reach ended, in full. files: name -> path
     inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that makes it as loud as the
     others. kept: its sound files are there. looked_into: every
-    stage of it was, as it is among the best. fits: on every target, inside every limit.
+    stage of it was, as it is among the best. front: of several preferences, 1 = the trade-off front; None = there is
+    none. why: why its sound was kept, or whose near-duplicate it is, in words; "" where nothing was chosen. fits: on
+    every target, inside every limit.
     """
 
     id: str
@@ -44,6 +46,8 @@ class Row:
     files: Mapping[str, str] = field(default_factory=dict)
     kept: bool = True
     looked_into: bool = False
+    front: int | None = None
+    why: str = ""
 
     @property
     def done(self) -> bool:

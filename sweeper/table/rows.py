@@ -92,7 +92,7 @@ def ranked_by(prefer: Sequence[Preference], rows: Sequence[Row]) -> list[Row]:
     """The rows, each mix by itself, best first; without preferences as they came. Mixes in the order of their rows."""
     by_id = {row.id: row for row in rows}
     order = [place for own in _of_each_mix(rows) for place in ranked(_candidates(own), prefer)]
-    return [replace(by_id[id], rank=rank) for id, rank in order]
+    return [replace(by_id[one.id], rank=one.rank, front=one.front) for one in order]
 
 
 def order_warnings(rows: Sequence[Row], prefer: Sequence[Preference]) -> tuple[str, ...]:

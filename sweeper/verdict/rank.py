@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from sweeper.chain.model import Preference
+from sweeper.verdict.front import Merits, fronts
 
 
 @dataclass(frozen=True)
@@ -19,22 +21,36 @@ class Candidate:
     values: Mapping[str, float | None]
 
 
-def ranked(candidates: Sequence[Candidate], prefer: Sequence[Preference]) -> tuple[tuple[str, int | None], ...]:
-    """Every candidate's id with its rank, best first.
+class Place(NamedTuple):
+    """Where a candidate came. front: of several preferences, 1 = the trade-off front; None = not ranked so."""
 
-    Without preferences the file's order stays and nobody has a rank. With them the first preference counts
-    most, a later one only where the earlier ones are equal; those that do not fit follow without a rank,
-    the failed ones last. A measurement that does not exist ranks behind every one that does.
+    id: str
+    rank: int | None
+    front: int | None
+
+
+def ranked(candidates: Sequence[Candidate], prefer: Sequence[Preference]) -> tuple[Place, ...]:
+    """Every candidate with its rank, best first.
+
+    Without preferences the file's order stays and nobody has a rank. With one, it decides. With several, their
+    trade-off fronts come one after the other, and within a front the first preference decides, a later one where the
+    earlier ones are equal. Those that do not fit follow without a rank, the failed ones last. A measurement that does
+    not exist ranks behind every one that does.
     """
     if not prefer:
-        return tuple((candidate.id, None) for candidate in candidates)
-    ordered = sorted(candidates, key=lambda c: (not c.done, not c.fits, _merit(c, prefer)))
-    return tuple((c.id, place if c.fits else None) for place, c in enumerate(ordered, 1))
+        return tuple(Place(candidate.id, None, None) for candidate in candidates)
+    fitting = [c for c in candidates if c.fits]
+    front = {}
+    if len(prefer) > 1:
+        front = dict(zip((c.id for c in fitting), fronts([merits(c.values, prefer) for c in fitting]), strict=True))
+    ordered = sorted(candidates, key=lambda c: (not c.done, not c.fits, front.get(c.id, 0), merits(c.values, prefer)))
+    return tuple(Place(c.id, place if c.fits else None, front.get(c.id)) for place, c in enumerate(ordered, 1))
 
 
-def _merit(candidate: Candidate, prefer: Sequence[Preference]) -> tuple[float, ...]:
-    merits = []
+def merits(values: Mapping[str, float | None], prefer: Sequence[Preference]) -> Merits:
+    """One number for each preference, the smaller the better; infinity where there is no measurement."""
+    found = []
     for preference in prefer:
-        value = candidate.values.get(preference.key)
-        merits.append(math.inf if value is None else -value if preference.highest else value)
-    return tuple(merits)
+        value = values.get(preference.key)
+        found.append(math.inf if value is None else -value if preference.highest else value)
+    return tuple(found)
