@@ -33,9 +33,10 @@ from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_
 from sweeper.render.repeats import floors_of, repeats
 from sweeper.render.taking_apart import rendered_apart
 from sweeper.render.trials import trials
+from sweeper.shortlist import kept
 from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
 from sweeper.table.contributions import Contributions, contributions_of, part_row
-from sweeper.table.copies import copies, thin, with_kept
+from sweeper.table.copies import copies, thin
 from sweeper.table.finalists import finalists, rows_looked_into
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, spared_warnings, work_data
@@ -179,16 +180,16 @@ def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunF
             rows[id] = _row(chain, plan.variants[id], outcome, folder)
             options.row_done(rows[id])
         matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
-        ranked = with_kept(chain, ranked_rows(chain, matched))
+        ranked, choice = kept(ranked_rows(chain, matched), ready, folder, desk)
         ranked = _looked_into(ranked, {**done, **rendered}, ready, floors, folder, desk, options)
         ledger.write_table(ranked)
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
         warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer),
-                    *spared_warnings(execution.tally))  # fmt: skip
+                    *spared_warnings(execution.tally), *choice.notes)  # fmt: skip
         work = work_data(plan, execution.tally, folder, time.perf_counter() - began)
-        return ledger.write_answer(ranked, mix_gains, warnings, trouble, work)
+        return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data())
     except KeyboardInterrupt as exc:
         raise ledger.interrupted(_all_that_is_there(ready, rows, folder, desk)) from exc
     except SweeperError as exc:

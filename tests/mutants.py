@@ -242,8 +242,8 @@ MUTANTS = (
     _mutant("the-sound-goes-before-the-note", "table/copies.py",
             "            write_whole(place / NOT_KEPT_NAME, NOT_KEPT)\n",
             "", "table/test_copies.py"),
-    _mutant("all-kept", "table/copies.py", "kept=row.done and left[row.mix] > 0", "kept=row.done",
-            "table/test_copies.py"),
+    _mutant("all-kept", "shortlist/keeping.py", "replace(row, kept=fills, why=why)", "replace(row, kept=True, why=why)",
+            "shortlist/test_keeping.py"),
     # The tree, the store, the executor.
     _mutant("state-not-in-the-key", "plan/tree.py", 'facts.states[str(setup.state)] if setup.state else ""', '""',
             "plan/test_tree.py"),

@@ -50,7 +50,8 @@ class RunProgress:
     def event(self, event: dict[str, object]) -> None:
         """One event of the workers, or {"event": "rendering", "variants": n} before the first render.
 
-        "looking" comes before the best are looked into.
+        "comparing" and "repeating" come before variants are held against each other, "looking" before the best are
+        looked into.
         """
         if self._bar is None:
             return
@@ -61,6 +62,10 @@ class RunProgress:
         elif kind == "looking":
             self._total = self._done = 0
             self._bar.update(self._task, description="looking into the best", total=None)
+        elif kind in ("comparing", "repeating"):
+            self._total = self._done = 0
+            words = "comparing variants" if kind == "comparing" else "rendering one once more"
+            self._bar.update(self._task, description=words, total=None)
         elif not self._total:
             if kind == "phase":
                 self._bar.update(self._task, description=escape(str(event.get("what", "")))[:WORDS_LENGTH])

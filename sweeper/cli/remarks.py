@@ -60,7 +60,8 @@ def broken_words(verdict: Verdict) -> str:
 def order_remark(prefer: Sequence[Preference], count: int) -> list[str]:
     """How the rows are ordered; nothing for a single one that nothing ranks."""
     if prefer:
-        return [f"ranked by {wishes(prefer)}, those inside every limit first"]
+        fronts = "the trade-off fronts of " if len(prefer) > 1 else ""
+        return [f"ranked by {fronts}{wishes(prefer)}, those inside every limit first"]
     return ["not ranked: use your ears"] if count > 1 else []
 
 

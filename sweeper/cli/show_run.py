@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from sweeper.cli.remarks import order_remark, row_remarks, wishes
+from sweeper.cli.show_choice import choice_remarks, front_remark
 from sweeper.cli.show_inside import show_inside
 from sweeper.cli.show_table import print_table, shown
 from sweeper.cli.streams import out
@@ -49,7 +50,8 @@ def _remarks(run: Run) -> list[str]:
     remarks += [f"note: {escape(warning)}" for warning in run.warnings]
     if any(not row.done for row in run.rows):
         remarks.append(f"`sweeper run {escape(shown_path(run.folder))}` tries the failed ones again, and only those")
-    return remarks + order_remark(run.chain.prefer, len(run.rows)) + _kept(run) + _reused(run)
+    order = order_remark(run.chain.prefer, len(run.rows)) + front_remark(run.rows)
+    return remarks + order + _kept(run) + _reused(run)
 
 
 def _reused(run: Run) -> list[str]:
@@ -64,12 +66,17 @@ def _reused(run: Run) -> list[str]:
 
 
 def _kept(run: Run) -> list[str]:
-    if run.chain.keep is None:
-        return []
+    """Whose sound was kept, and why; and who sounds the same."""
+    choice = run.data["choice"]
+    assert isinstance(choice, Mapping)
     kept = [row.id for row in run.rows if row.done and row.kept]
+    lines = choice_remarks(run.rows, choice, kept, "kept")
+    if run.chain.keep is None:
+        return lines
     each = " of each mix" if len(run.chain.mixes) > 1 else ""
-    words = f"the best {run.chain.keep}{each} by {wishes(run.chain.prefer)}"
-    return [f"kept: {', '.join(kept) or 'none'} ({words}); the others have rows and recall sheets, no sound files"]
+    words = f"the best {run.chain.keep}{each} that differ, by {wishes(run.chain.prefer)}"
+    told = f"kept: {', '.join(kept) or 'none'} ({words}); the others have rows and recall sheets, no sound files"
+    return [told, *lines]
 
 
 def shown_path(path: Path) -> str:

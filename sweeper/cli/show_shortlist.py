@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from sweeper.cli.remarks import order_remark, row_remarks
+from sweeper.cli.show_choice import choice_remarks, front_remark
 from sweeper.cli.show_run import shown_path
 from sweeper.cli.show_table import print_table, shown
 from sweeper.cli.streams import out
@@ -33,7 +34,8 @@ def _remarks(found: Shortlist) -> list[str]:
         fitting = sum(row.fits for row in found.rows)
         remarks.append(escape(f"{fitting} of {len(found.rows)} on target and inside every limit "
                               f"({', '.join(found.limits)})"))  # fmt: skip
-    return remarks + order_remark(found.prefer, len(found.rows))
+    remarks += order_remark(found.prefer, len(found.rows)) + front_remark(found.rows)
+    return remarks + choice_remarks(found.rows, found.choice.as_data(), found.picked, "picked")
 
 
 def _picked(found: Shortlist) -> list[str]:

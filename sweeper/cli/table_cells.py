@@ -99,10 +99,10 @@ def file_cells(view: Shown, file: Beside) -> list[str]:
 
 
 def _name(view: Shown, row: Row) -> str:
-    """1. 004 *: the rank, where anything is ranked, and a star for what is picked."""
+    """1. 004^ *: the rank, where anything is ranked, a mark on the trade-off front, and a star for what is picked."""
     rank = "" if row.rank is None else f"{row.rank}. "
     star = " *" if row.id in view.picked else ""
-    return f"{rank:>{view.rank_width}}{row.id}{star}"
+    return f"{rank:>{view.rank_width}}{row.id}{'^' if row.front == 1 else ''}{star}"
 
 
 def _measured(view: Shown, row: Row, key: str) -> str:

@@ -84,11 +84,11 @@ def _order(one: Finalist, ready: Ready, floors: Floors, patience_s: float) -> In
     stages = tuple(settled(setup, record) for setup, record in zip(variant.stages, one.rendered.stages, strict=True))
     return InsideOrder(
         mix_file(ready.mixes[variant.mix]), stages, every_look(variant.stages, floors), patience_s,
-        start=_start(variant, ready.facts, ready.outside), files=ready.known,
+        start=start_of(variant, ready.facts, ready.outside), files=ready.known,
     )  # fmt: skip
 
 
-def _start(variant: Variant, facts: Facts, outside: Mapping[str, Path]) -> StoredStep | None:
+def start_of(variant: Variant, facts: Facts, outside: Mapping[str, Path]) -> StoredStep | None:
     """The step behind the last stage outside; None = there is none."""
     if not any(setup.outside and not setup.bypass for setup in variant.stages):
         return None

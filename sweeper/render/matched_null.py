@@ -58,7 +58,9 @@ class MatchedNull:
     def from_data(data: Any) -> MatchedNull:
         """Back from `as_data`. Raises KeyError, TypeError or ValueError for what it did not write."""
         peak, null = data["peak_dbfs"], data["null_db"]
-        return MatchedNull(*(None if one is None else float(one) for one in (null, peak)), float(data["at_s"]))
+        if null is None or peak is None:
+            return MatchedNull(None, None, float(data["at_s"]))
+        return MatchedNull(float(null), float(peak), float(data["at_s"]))
 
 
 def matched_nulls(orders: Sequence[NullOrder], pool: Pool) -> list[MatchedNull | Failed]:
@@ -68,9 +70,11 @@ def matched_nulls(orders: Sequence[NullOrder], pool: Pool) -> list[MatchedNull |
              for number, order in enumerate(orders)]  # fmt: skip
     found: list[MatchedNull | Failed] = []
     for outcome in pool.map_in_order(tasks):
-        if not isinstance(outcome, Failed):
-            assert isinstance(outcome.value, MatchedNull)
-        found.append(outcome if isinstance(outcome, Failed) else outcome.value)
+        if isinstance(outcome, Failed):
+            found.append(outcome)
+            continue
+        assert isinstance(outcome.value, MatchedNull)
+        found.append(outcome.value)
     return found
 
 

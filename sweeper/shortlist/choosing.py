@@ -10,6 +10,12 @@ from sweeper.chain.one_condition import preferences_in, read_condition_texts
 from sweeper.errors import RunFolderError
 from sweeper.quantities import quantity_of
 from sweeper.render.folder import RUN_NAME
+from sweeper.shortlist.apart import Repeatability
+from sweeper.shortlist.choice import Choice, chosen, with_whys
+from sweeper.shortlist.contender import contenders
+from sweeper.shortlist.distance import spans_of
+from sweeper.shortlist.likeness import Likenesses, Nulls
+from sweeper.shortlist.remembered import remembered
 from sweeper.table.data import row_data
 from sweeper.table.row import Row
 from sweeper.table.rows import order_warnings, ranked_by
@@ -20,17 +26,22 @@ from sweeper.verdict import fixed_preferences, judge
 
 @dataclass(frozen=True)
 class Shortlist:
-    """What is worth hearing. rows: each mix by itself, best first. picked: ids of the best of each mix, () = not asked.
+    """What is worth hearing. rows: each mix by itself, best first.
 
-    limits, prefer: those that were held, the run's own or others. warnings: in words.
+    limits, prefer: those that were held, the run's own or others. warnings: in words. choice: how they were picked.
     """
 
     run: WrittenRun
     limits: tuple[str, ...]
     prefer: tuple[Preference, ...]
     rows: tuple[Row, ...]
-    picked: tuple[str, ...]
     warnings: tuple[str, ...]
+    choice: Choice
+
+    @property
+    def picked(self) -> tuple[str, ...]:
+        """Ids of the best that differ, best first; () = not asked."""
+        return self.choice.picked
 
     @property
     def data(self) -> dict[str, object]:
@@ -40,15 +51,16 @@ class Shortlist:
             "limits": list(self.limits),
             "prefer": [f"{quantity_of(p.key).name} {'highest' if p.highest else 'lowest'}" for p in self.prefer],
             "variants": [row_data(row) for row in self.rows], "picked": list(self.picked),
-            "warnings": list(self.warnings),
+            "warnings": list(self.warnings), "choice": self.choice.as_data(),
         }  # fmt: skip
 
 
 def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer: Sequence[Preference] | None = None,
-              keep: int | None = None) -> Shortlist:  # fmt: skip
+              keep: int | None = None, nulls: Nulls | None = None) -> Shortlist:  # fmt: skip
     """The run's rows by other limits and preferences. None: the run's own. keep: how many of each mix to pick.
 
-    Only what is on its targets and inside every limit is picked. Raises ChainFileError when the run's own chain file
+    Only what is on its targets and inside every limit is picked. nulls: compares sounds that are there; None = what
+    nobody compared before is told by settings alone. Raises ChainFileError when the run's own chain file
     cannot be read any more, and RunFolderError for a measurement from inside a stage that no variant has.
     """
     held = tuple(_own_limits(run) if limits is None else limits)
@@ -58,9 +70,23 @@ def shortlist(run: WrittenRun, limits: Sequence[Condition] | None = None, prefer
     rows = run.rows if limits is None else [_judged(row, held) for row in run.rows]
     ranked = ranked_by(wishes, rows)
     keys = [*(limit.key for limit in held), *(wish.key for wish in wishes)]
+    choice = _choice(run, ranked, wishes, keep if wishes else None, nulls)
+    ranked = ranked if keep is None else with_whys(ranked, choice)
     warnings = (*_unfinished(run), *_unseen(run.rows, keys), *fixed_preferences(_reached(run), held, wishes),
-                *order_warnings(ranked, wishes), *_too_few(ranked, keep))  # fmt: skip
-    return Shortlist(run, tuple(limit.text for limit in held), wishes, tuple(ranked), _picked(ranked, keep), warnings)
+                *order_warnings(ranked, wishes), *_too_few(ranked, keep), *choice.notes)  # fmt: skip
+    return Shortlist(run, tuple(limit.text for limit in held), wishes, tuple(ranked), warnings, choice)
+
+
+def _choice(run: WrittenRun, ranked: Sequence[Row], prefer: Sequence[Preference], keep: int | None,
+            nulls: Nulls | None) -> Choice:  # fmt: skip
+    """Picked by what the run remembers of its comparing, and by more of it."""
+    known, again = remembered(run.path)
+    fitting = contenders(run.path, ranked, run.varied)
+    if nulls is None:
+        fitting = [replace(one, render=None) for one in fitting]
+    spans = spans_of(run.varied.values())
+    likenesses = Likenesses(fitting, spans, known, nulls or (lambda orders: []), lambda *_: None)
+    return chosen(fitting, prefer, keep, likenesses, Repeatability(again, None))
 
 
 def _looked_for(key: str, rows: Sequence[Row]) -> str:
@@ -102,10 +128,6 @@ def _judged(row: Row, limits: Sequence[Condition]) -> Row:
 def _fitting(rows: Sequence[Row]) -> dict[str, list[str]]:
     """Of each mix what fits, best first."""
     return {mix: [row.id for row in rows if row.mix == mix and row.fits] for mix in dict.fromkeys(r.mix for r in rows)}
-
-
-def _picked(rows: Sequence[Row], keep: int | None) -> tuple[str, ...]:
-    return tuple(id for ids in _fitting(rows).values() for id in ids[: keep or 0])
 
 
 def _too_few(rows: Sequence[Row], keep: int | None) -> tuple[str, ...]:

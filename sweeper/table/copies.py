@@ -1,14 +1,12 @@
-"""Which variants keep their sound, and the listening copies to write of them."""
+"""The listening copies to write of the variants that keep their sound, and the others without it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from sweeper.audio import BroadcastTag
-from sweeper.chain.model import Chain
 from sweeper.errors import RunFolderError
 from sweeper.render.folder import RunFolder
 from sweeper.render.jobs import tag_of
@@ -22,18 +20,6 @@ NOT_KEPT = """The sound of this variant was not kept: `audition: {keep: N}` of t
     sweeper recall recall.json
 makes it again.
 """
-
-
-def with_kept(chain: Chain, rows: Sequence[Row]) -> list[Row]:
-    """The rows, best first, with those marked whose sound is kept: of each mix as many as `keep` says, or all."""
-    if chain.keep is None:
-        return list(rows)
-    left = {mix.written: chain.keep for mix in chain.mixes}
-    marked = []
-    for row in rows:
-        marked.append(replace(row, kept=row.done and left[row.mix] > 0))
-        left[row.mix] -= row.done
-    return marked
 
 
 def thin(folder: RunFolder, rows: Sequence[Row]) -> None:

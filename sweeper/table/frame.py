@@ -41,7 +41,8 @@ def frame(rows: Sequence[Row]) -> pd.DataFrame:
     Measurements, margins, gains, ranks and passes are float64, NaN where there is none; everything else is text.
     Settings are as written, the solved ones rounded. The columns do not depend on the order of the rows.
     """
-    told = Told(any(r.front is not None for r in rows), not all(r.kept for r in rows if r.done), any(r.why for r in rows))
+    told = Told(any(r.front is not None for r in rows), not all(r.kept for r in rows if r.done),
+                any(r.why for r in rows))  # fmt: skip
     split = {row.id: _groups(row, _name_of_reach(rows), told) for row in rows}
     groups = zip(*(split[id] for id in sorted(split)), strict=True)
     columns = [name for group in groups for name in merged([list(cells) for cells in group])]

@@ -121,8 +121,12 @@ class Ledger:
         return [replace(row, files={k: v for k, v in row.files.items() if (there / v).is_file()}) for row in rows]
 
     def write_answer(self, rows: Sequence[Row], mix_gains: Sequence[float | None], warnings: Sequence[str],
-                     trouble: Sequence[str], work: Mapping[str, object]) -> Run:  # fmt: skip
-        """run.json and table.csv with everything; returns the run. trouble: listening copies that are missing."""
+                     trouble: Sequence[str], work: Mapping[str, object],
+                     choice: Mapping[str, object]) -> Run:  # fmt: skip
+        """run.json and table.csv with everything; returns the run. trouble: listening copies that are missing.
+
+        choice: which variants were chosen to be heard, and why.
+        """
         rows = self._with_files(rows)
         data = {
             "schema": 1,
@@ -134,6 +138,7 @@ class Ledger:
             "warnings": list(warnings),
             "trouble": list(trouble),
             "work": dict(work),
+            "choice": dict(choice),
         }  # fmt: skip
         self.write_table(rows)
         self.folder.write_json(RUN_NAME, {**self._asked(), "state": "finished", "answer": data})

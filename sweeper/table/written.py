@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +30,7 @@ class WrittenFile:
 class WrittenRun:
     """A run read back. path: its folder. state: "running", "finished" or "interrupted". chain_text: to the letter.
 
-    asked: how many variants there were to be; rows: those that are in, by id.
+    asked: how many variants there were to be; rows: those that are in, by id. varied: what was chosen for each, by id.
     """
 
     path: Path
@@ -41,6 +41,7 @@ class WrittenRun:
     rows: tuple[Row, ...]
     mixes: tuple[WrittenFile, ...]
     references: tuple[WrittenFile, ...]
+    varied: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
 def read_run(folder: Path) -> WrittenRun:
@@ -60,6 +61,7 @@ def read_run(folder: Path) -> WrittenRun:
             asked=len(data["variants"]), rows=tuple(sorted(map(row_from, rows), key=lambda row: row.id)),
             mixes=tuple(map(_file, answer.get("mixes", ()))),
             references=tuple(map(_file, answer.get("references", ()))),
+            varied={one["id"]: one.get("varied", {}) for one in data["variants"]},
         )  # fmt: skip
     except (KeyError, TypeError, ValueError, AttributeError) as exc:
         raise damaged(path / RUN_NAME, f"{type(exc).__name__}: {exc}") from exc

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from sweeper.audio import AudioFormat, SoundFile
-from sweeper.chain import load_chain
 from sweeper.quantities import Measurements
 from sweeper.render.folder import RunFolder
 from sweeper.render.orders import Measured
 from sweeper.table.begun import NOT_KEPT_NAME
-from sweeper.table.copies import copies, thin, with_kept
+from sweeper.table.copies import copies, thin
 from sweeper.table.row import Row
 
 NOW = datetime(2026, 11, 24, 18, 5, 9)
@@ -54,18 +52,6 @@ def test_copies_of_an_earlier_time_make_room_for_new_ones(tmp_path):
     copies(folder, [row("001", -1.0)], [], [], NOW)
     assert not (place / "matched.wav").exists()
     assert (place / "render.wav").exists()
-
-
-def test_of_each_mix_the_best_are_kept_and_without_a_number_all(tmp_path):
-    for name in ("a.wav", "b.wav"):
-        (tmp_path / name).write_bytes(b"")
-    text = "mixes: [a.wav, b.wav]\ninserts: [{name: a, plugin: A}]\nprefer: [crest highest]\n"
-    (tmp_path / "c.yaml").write_text(text + "audition: {keep: 1}\n")
-    (tmp_path / "all.yaml").write_text(text)
-    rows = [replace(row("001", None, "failed"), mix="a.wav"), row("002", 0.0), row("003", 0.0),
-            replace(row("004", 0.0), mix="b.wav")]  # fmt: skip
-    assert [r.kept for r in with_kept(load_chain(tmp_path / "c.yaml"), rows)] == [False, True, False, True]
-    assert all(r.kept for r in with_kept(load_chain(tmp_path / "all.yaml"), rows))
 
 
 def test_what_is_not_kept_leaves_its_sheet_and_a_note(tmp_path):

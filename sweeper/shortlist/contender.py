@@ -1,0 +1,73 @@
+"""A variant as far as choosing goes: its row, what was varied in it, what its sheet says, and where its sound is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sweeper.errors import SheetError
+from sweeper.records import SHEET_NAME, Sheet, StageRecord
+from sweeper.shortlist.distance import Setting, Settings
+from sweeper.table.row import Row
+from sweeper.units import folded
+
+
+@dataclass(frozen=True)
+class Contender:
+    """One variant to choose from.
+
+    varied: what was chosen for it, as written; without what was solved, which follows. sound: the hash of its samples,
+    "" where its sheet cannot be read. stages: as the sheet has them. render: None where its sound is not there.
+    """
+
+    row: Row
+    varied: Mapping[str, str]
+    sound: str = ""
+    stages: tuple[StageRecord, ...] = ()
+    render: Path | None = None
+
+    @property
+    def settings(self) -> Settings:
+        """What was varied, with where the controls stood."""
+        return {name: Setting(text, _positions(self.stages, name, text)) for name, text in self.varied.items()}
+
+    @property
+    def id(self) -> str:
+        """The variant's."""
+        return self.row.id
+
+
+def _positions(stages: Sequence[StageRecord], ref: str, text: str) -> Mapping[tuple[str, str], float]:
+    """Where the control behind a reference stood, of each side; nothing where it is none of a plugin's.
+
+    A handle is known by the value that was asked for; of several controls that were asked for the same, all count.
+    """
+    stage, _, setting = ref.partition(".")
+    asked = [one for record in stages if record.name == stage for one in record.settings if one.asked == text]
+    own = folded(setting.rpartition(".")[2])
+    named = [one for one in asked if folded(one.name) in (own, folded(setting))]
+    return {(one.name, one.side): one.raw for one in named or asked}
+
+
+def contenders(folder: Path, rows: Sequence[Row], varied: Mapping[str, Mapping[str, str]]) -> list[Contender]:
+    """The rows that fit, in their order, with what lies in the run's folder. varied: by id."""
+    return [_contender(folder, row, varied.get(row.id, {})) for row in rows if row.fits]
+
+
+def _contender(folder: Path, row: Row, varied: Mapping[str, str]) -> Contender:
+    sheet = _sheet(folder / "variants" / row.id / SHEET_NAME)
+    name = row.files.get("render")
+    render = (folder / name).absolute() if name and (folder / name).is_file() else None
+    if sheet is None:
+        return Contender(row, varied, render=render)
+    return Contender(row, varied, sheet.audio_sha256, sheet.stages, render)
+
+
+def _sheet(path: Path) -> Sheet | None:
+    """A variant's sheet; None where it is gone or cannot be read: then its sound is told by comparing alone."""
+    try:
+        return Sheet.from_data(json.loads(path.read_text("utf-8")), str(path))
+    except (OSError, ValueError, SheetError):
+        return None
