@@ -58,6 +58,7 @@ def test_a_note_of_many_is_told_once():
 
 def test_the_order_is_said():
     wishes = read_preference_texts(["crest highest", "mono loss lowest"], "prefer")
-    assert order_remark(wishes, 3) == ["ranked by crest highest, mono loss lowest, those inside every limit first"]
+    assert order_remark(wishes, 3) == [
+        "ranked by the trade-off fronts of crest highest, mono loss lowest, those inside every limit first"]
     assert order_remark((), 3) == ["not ranked: use your ears"]
     assert order_remark((), 1) == []
