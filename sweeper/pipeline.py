@@ -1,7 +1,7 @@
 """The sentence: every step of a run, once, in order. Read this file first.
 
 chain file -> mixes measured -> plugins examined -> variants -> a plan of shared steps -> rendered and measured, each on
-its targets -> rows -> level-matched -> ranked -> the best looked into -> written.
+its targets -> rows -> level-matched -> ranked -> the best that differ chosen -> these looked into -> written.
 """
 
 from __future__ import annotations

@@ -242,6 +242,13 @@ MUTANTS = (
     _mutant("the-sound-goes-before-the-note", "table/copies.py",
             "            write_whole(place / NOT_KEPT_NAME, NOT_KEPT)\n",
             "", "table/test_copies.py"),
+    _mutant("near-by-sound-alone", "shortlist/likeness.py", "is_near(self.settings) and (", "(",
+            "shortlist/test_choice.py"),
+    _mutant("front-bunched-up", "shortlist/picking.py", "return max(front", "return min(front",
+            "shortlist/test_picking.py"),
+    _mutant("equals-dominate", "verdict/front.py", "one != other and all", "all", "verdict/test_front.py"),
+    _mutant("null-at-delivery-level", "render/matched_null.py", "ours * factors[0], theirs * factors[1]",
+            "ours, theirs", "render/test_matched_null.py"),
     _mutant("all-kept", "shortlist/keeping.py", "replace(row, kept=fills, why=why)", "replace(row, kept=True, why=why)",
             "shortlist/test_keeping.py"),
     # The tree, the store, the executor.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property, partial
 from pathlib import Path
 
 from sweeper.errors import SheetError
@@ -19,16 +20,22 @@ class Contender:
     """One variant to choose from.
 
     varied: what was chosen for it, as written; without what was solved, which follows. sound: the hash of its samples,
-    "" where its sheet cannot be read. stages: as the sheet has them. render: None where its sound is not there.
+    "" where its sheet cannot be read. recorded: gives the stages as the sheet has them; that takes its time where
+    plugins have thousands of controls, and most are never asked. render: None where its sound is not there.
     """
 
     row: Row
     varied: Mapping[str, str]
     sound: str = ""
-    stages: tuple[StageRecord, ...] = ()
+    recorded: Callable[[], tuple[StageRecord, ...]] = tuple
     render: Path | None = None
 
-    @property
+    @cached_property
+    def stages(self) -> tuple[StageRecord, ...]:
+        """As the sheet has them; none where it cannot be read."""
+        return self.recorded()
+
+    @cached_property
     def settings(self) -> Settings:
         """What was varied, with where the controls stood."""
         return {name: Setting(text, _positions(self.stages, name, text)) for name, text in self.varied.items()}
@@ -57,17 +64,24 @@ def contenders(folder: Path, rows: Sequence[Row], varied: Mapping[str, Mapping[s
 
 
 def _contender(folder: Path, row: Row, varied: Mapping[str, str]) -> Contender:
-    sheet = _sheet(folder / "variants" / row.id / SHEET_NAME)
+    sheet = folder / "variants" / row.id / SHEET_NAME
     name = row.files.get("render")
     render = (folder / name).absolute() if name and (folder / name).is_file() else None
-    if sheet is None:
-        return Contender(row, varied, render=render)
-    return Contender(row, varied, sheet.audio_sha256, sheet.stages, render)
+    return Contender(row, varied, _sound(sheet), partial(_stages, sheet), render)
 
 
-def _sheet(path: Path) -> Sheet | None:
-    """A variant's sheet; None where it is gone or cannot be read: then its sound is told by comparing alone."""
+def _sound(sheet: Path) -> str:
+    """The hash that a sheet has; "" where it is gone or damaged: then the sound is told by comparing alone."""
     try:
-        return Sheet.from_data(json.loads(path.read_text("utf-8")), str(path))
+        data = json.loads(sheet.read_text("utf-8"))
+    except (OSError, ValueError):
+        return ""
+    return str(data.get("audio_sha256", "")) if isinstance(data, dict) else ""
+
+
+def _stages(sheet: Path) -> tuple[StageRecord, ...]:
+    """The stages that a sheet has; none where it is gone or damaged: then settings are told by their texts alone."""
+    try:
+        return Sheet.from_data(json.loads(sheet.read_text("utf-8")), str(sheet)).stages
     except (OSError, ValueError, SheetError):
-        return None
+        return ()

@@ -7,6 +7,7 @@ from pathlib import Path
 from invented_rows import failed, limits, measured, row
 from rich.console import Console
 
+from sweeper.chain.one_condition import read_preference_texts
 from sweeper.cli.show_shortlist import show_shortlist
 from sweeper.shortlist import shortlist
 from sweeper.table.written import WrittenFile, WrittenRun
@@ -41,6 +42,18 @@ def test_the_picked_ones_are_listed_with_their_sound():
     assert "1. 002 *" in text
     assert f"* 002  {Path('results/tin-boats/variants/002/matched.wav')}" in text
     assert "* 001" not in text
+
+
+def test_the_trade_off_front_is_marked_and_why_each_was_picked_is_told():
+    rows = (row("001", measured(crest=9.0, loudness_range_lu=4.0), HELD), row("002", measured(crest=11.0), HELD),
+            row("003", measured(crest=8.5, loudness_range_lu=6.0), HELD))  # fmt: skip
+    text = printed(rows, keep=2, prefer=read_preference_texts(["crest highest", "loudness range lowest"], "--prefer"))
+    assert "1. 002^ *" in text
+    assert "2. 001^ *" in text
+    assert "3. 003 " in text
+    assert "^ on the trade-off front: nothing else is at least as good" in text
+    assert "002 picked: the highest crest of all" in text
+    assert "001 picked: the lowest loudness range of all" in text
 
 
 def test_a_picked_one_without_sound_says_how_to_get_it():

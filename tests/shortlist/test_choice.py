@@ -26,7 +26,7 @@ STAGE = StageRecord("glue", "Glue", "/p/glue.vst3", "", "", "", "hash", "", "", 
 
 def contender(id, crest, threshold, range_lu=5.0, sound="", repeats="", render=True, mix="mix.wav"):
     return Contender(row(id, measured(crest=crest, loudness_range_lu=range_lu), mix=mix), {"glue.threshold": threshold},
-                     sound or f"sound {id}", (replace(STAGE, repeats=repeats),),
+                     sound or f"sound {id}", lambda: (replace(STAGE, repeats=repeats),),
                      Path(f"{id}.wav") if render else None)  # fmt: skip
 
 

@@ -57,10 +57,10 @@ def test_where_controls_stood_is_read_from_the_sheet_by_handle_or_name():
     applied = (Applied("Threshold", 0, "", "-12 dB", 0.8, "-12.0 dB"), Applied("Gain", 1, "", "-12 dB", 0.1, "-12 dB"))
     stage = StageRecord("glue", "Glue", "/g", "", "", "", "", "", "", "stereo", False, 0.0, 0.0, 0, applied, ())
     varied = {"glue.threshold": "-12 dB", "glue.input trim": "-1 dB"}
-    settings = Contender(row("001", measured()), varied, stages=(stage,)).settings
+    settings = Contender(row("001", measured()), varied, recorded=lambda: (stage,)).settings
     assert settings["glue.threshold"].positions == {("Threshold", ""): 0.8}
     assert settings["glue.input trim"].positions == {}
-    (drive,) = Contender(row("001", measured()), {"glue.drive": "-12 dB"}, stages=(stage,)).settings.values()
+    (drive,) = Contender(row("001", measured()), {"glue.drive": "-12 dB"}, recorded=lambda: (stage,)).settings.values()
     assert drive.positions == {("Threshold", ""): 0.8, ("Gain", ""): 0.1}
 
 

@@ -26,6 +26,7 @@ def test_where_too_few_fit_the_best_of_the_others_make_up_for_it_and_failed_ones
     found = marked(rows, Choice(2, ("001",), {"001": "the highest crest of all"}))
     assert [one.kept for one in found] == [True, True, False, False]
     assert found[1].why == "does not fit: to make up 2"
+    assert [one.kept for one in marked(rows, Choice(4, ("001",)))] == [True, True, True, False]
 
 
 def test_without_a_number_all_are_kept():

@@ -73,7 +73,8 @@ def test_a_row_for_json_has_nulls_and_reasons():
     assert row_data(FAILED)["reach"] == []
 
 
-@pytest.mark.parametrize("row", [DONE, FAILED, replace(DONE, kept=False, solved=(SOLVED, peak_solved()))])
+@pytest.mark.parametrize("row", [
+    DONE, FAILED, replace(DONE, kept=False, solved=(SOLVED, peak_solved()), front=2, why="near-duplicate of 004")])
 def test_a_row_comes_back_from_its_data(row):
     back = row_from(json.loads(json.dumps(row_data(row))))
     assert back == replace(row, plugin_s=0.0)

@@ -72,6 +72,15 @@ def test_whose_sound_was_kept_is_told_where_it_was_not_all():
     assert pd.isna(kept["003"])
 
 
+def test_fronts_and_why_it_was_kept_are_told_where_there_are_such():
+    told = frame([row("001", measured(), front=2, why="near-duplicate of 002"), row("002", measured())])
+    assert (told.loc["001", "front"], told.loc["001", "why kept"]) == (2.0, "near-duplicate of 002")
+    assert pd.isna(told.loc["002", "front"])
+    assert not {"front", "why kept"} & set(frame([row("001", measured())]).columns)
+    named = frame([row("001", measured(), settings={"front": "Valve Colour"}, front=1)])
+    assert (named.loc["001", "front"], named.loc["001", "front (setting)"]) == (1.0, "Valve Colour")
+
+
 def test_a_limit_that_is_not_judged_has_no_margin():
     verdict = Verdict("mono loss <= 1 LU", "mono_loss_lu", None, None, "one channel")
     table = frame([row("001", measured(), verdicts=(verdict,))])

@@ -85,7 +85,7 @@ def test_the_shortlist_remembers_what_was_compared_and_says_what_cannot_be(swept
 
 
 def test_the_null_of_two_renders_is_what_numpy_makes_of_their_matched_files(tmp_path):
-    mix(tmp_path / "mix.wav", 3.0)
+    mix(tmp_path / "mix.wav", 2.0)
     ran = sweeper("run", chain_file(tmp_path, KEEP_ALL), "--json", cwd=tmp_path)
     assert ran.data["choice"]["picked"] == []
     before = {path: path.stat().st_mtime_ns for path in tmp_path.rglob("*")}
@@ -103,6 +103,7 @@ def test_the_null_of_two_renders_is_what_numpy_makes_of_their_matched_files(tmp_
     assert "`sweeper check CHAIN --twice` before a run finds it" in found["notes"][-1]
 
 
+@pytest.mark.long
 def test_what_differs_less_than_two_renders_of_the_same_is_not_heard_apart(tmp_path, plugins):
     mix(tmp_path / "mix.wav", 3.0)
     chain = chain_file(tmp_path, """
