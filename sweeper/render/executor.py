@@ -143,7 +143,7 @@ class Execution:
         if teacher is None:
             return orders
         learnt = self.taught[teacher]
-        return tuple(replace(o, taught=Taught(s.at, s.slope)) for o, s in zip(orders, learnt, strict=True))
+        return tuple(replace(o, taught=Taught(s.at, s.slope, s.beyond)) for o, s in zip(orders, learnt, strict=True))
 
     def _has_landed(self, id: str) -> bool:
         """Whether a variant found a place worth starting from: one that missed may stand where nothing leads back."""

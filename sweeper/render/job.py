@@ -57,11 +57,13 @@ class ReachOrder:
 class Taught:
     """What one variant's reach hands to the next. at: where the setting stood at the end, in its unit.
 
-    slope: the measurement's change for one unit of the setting there; None = not known.
+    slope: the measurement's change for one unit of the setting there; None = not known. beyond: what a full render
+    measured over what excerpts had foretold, in the measurement's unit; None = none were played.
     """
 
     at: float
     slope: float | None
+    beyond: float | None = None
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,7 @@ class Solved:
     """How a reach ended. at: where the setting stands, in `unit`. value: the measurement there.
 
     why: the `stop at` condition, or the end of the setting, that stopped it; "" on target. passes: of the variant.
-    slope: the measurement's change for one unit of the setting there; None = not known.
+    slope: the measurement's change for one unit of the setting there; None = not known. beyond: as `Taught` has it.
     """
 
     key: str
@@ -195,13 +197,14 @@ class Solved:
     passes: int
     why: str
     slope: float | None = None
+    beyond: float | None = None
 
     def as_data(self) -> dict[str, object]:
         """For JSON, in tables and on sheets."""
         return {
             "measurement": self.key, "goal": self.goal, "value": self.value, "ending": self.ending.value,
             "why": self.why or None, "setting": self.setting, "at": self.at, "unit": self.unit,
-            "passes": self.passes, "slope": self.slope,
+            "passes": self.passes, "slope": self.slope, "beyond": self.beyond,
         }  # fmt: skip
 
     @staticmethod
@@ -209,7 +212,7 @@ class Solved:
         """Back from `as_data`. Raises KeyError or ValueError for what it did not write."""
         return Solved(
             data["measurement"], data["goal"], data["value"], Ending(data["ending"]), data["setting"], data["at"],
-            data["unit"], data["passes"], data["why"] or "", data.get("slope"),
+            data["unit"], data["passes"], data["why"] or "", data.get("slope"), data.get("beyond"),
         )  # fmt: skip
 
 
@@ -218,6 +221,7 @@ class Rendered:
     """What came of a job. passes: full renders done. steps: stages times passes. plugin_s: seconds inside the plugins.
 
     trouble: why a step could not be stored in passing, "" else. behind: what was measured behind each tapped stage.
+    excerpts: what was played of the mix to find out where to render, in full renders.
     """
 
     measurements: Measurements
@@ -232,6 +236,7 @@ class Rendered:
     steps: int = 0
     trouble: str = ""
     behind: tuple[Measurements, ...] = ()
+    excerpts: float = 0.0
 
 
 @dataclass(frozen=True)

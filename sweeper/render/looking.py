@@ -7,15 +7,13 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import cached_property
 
-from sweeper.host.stage import HostedStage
 from sweeper.meter.passage import MOST_S
 from sweeper.quantities import Measurements
 from sweeper.render.bench import BenchOrder
 from sweeper.render.inside_task import on_bench, passage_of
 from sweeper.render.job import Job, Look
-from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.room import Room
-from sweeper.render.store import Entry, open_entry
+from sweeper.render.upstream import Upstream
 
 
 class Looking:
@@ -25,15 +23,10 @@ class Looking:
     happens to hold. Stages that the render itself starts behind are loaded when they are first needed.
     """
 
-    def __init__(self, job: Job, room: Room) -> None:
+    def __init__(self, job: Job, room: Room, upstream: Upstream) -> None:
         self.job = job
         self.room = room
-        self._loaded: tuple[HostedStage, ...] | None = None
-
-    @property
-    def plugin_s(self) -> float:
-        """Seconds inside plugins that only looking needs."""
-        return sum(stage.plugin_s for stage in self._loaded or ())
+        self.upstream = upstream
 
     def looked(self, looks: Sequence[Look], measurements: Measurements) -> Measurements:
         """The measurements with what the looks find, and why what they do not find is not there."""
@@ -42,9 +35,9 @@ class Looking:
         values, reasons = dict(measurements.values), dict(measurements.reasons)
         numbers = [look.stage for look in looks]
         last = len(self.job.stages) if None in numbers else max(n for n in numbers if n is not None) + 1
-        stages = [*self._upstream(), *self.room.stages][: last - self._covered]
-        bench = BenchOrder(tuple(looks), self._covered, self.job.block_frames, self.job.patience_s)
-        file = self._entry.file if self._entry else self.room.mix
+        covered, file = self.upstream.covered, self.upstream.file
+        stages = self.upstream.stages()[: last - covered]
+        bench = BenchOrder(tuple(looks), covered, self.job.block_frames, self.job.patience_s)
         with ExitStack() as rest:
             for stage in stages:
                 rest.enter_context(stage.at_rest())
@@ -58,20 +51,3 @@ class Looking:
     @cached_property
     def _passage(self) -> tuple[int, int]:
         return passage_of(self.room.mix, self.room.format, MOST_S, self.room.report)
-
-    @cached_property
-    def _entry(self) -> Entry | None:
-        start = self.job.look_start
-        if start is None:
-            return None
-        self.room.report.phase("reading what came back", FILE_PATIENCE_S)
-        return open_entry(start.folder, start.key)
-
-    @property
-    def _covered(self) -> int:
-        return self.job.look_start.covered if self.job.look_start else 0
-
-    def _upstream(self) -> tuple[HostedStage, ...]:
-        if self._loaded is None:
-            self._loaded = self.room.hosted(self.job.stages[self._covered : self.room.covered])
-        return self._loaded

@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from sweeper.host.knob import Knob, RideKnob
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
-from sweeper.plan.reach import Direction, Goal, Search, excess_of
-from sweeper.plan.reach_terms import FALLS_WITH_DRIVE, Ending
-from sweeper.quantities import Measurements, quantity_of
-from sweeper.render.job import GoalOrder, ReachOrder, Solved
+from sweeper.plan.reach import NO_FINER
+from sweeper.plan.reach_terms import MOST_PASSES, Ending
+from sweeper.quantities import Measurements
+from sweeper.render.foresight import Foresight, Rehearsing
+from sweeper.render.job import ReachOrder, Solved
+from sweeper.render.searches import AnyKnob, excess, joint_of, signs
 
-#: Units of peaks: a ceiling in dB is compared with them.
-PEAK_UNITS = ("dBTP", "dBFS")
 
-
-def solve(orders: Sequence[ReachOrder], knobs: Sequence[Knob | RideKnob],
-          render: Callable[[], Measurements]) -> tuple[Solved, ...]:  # fmt: skip
-    """Turn the knobs, one for each of one or two orders, until the targets are met or out of reach.
+def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callable[[], Measurements],
+          rehearsing: Rehearsing | None = None) -> tuple[Solved, ...]:  # fmt: skip
+    """Turn the knobs, one for each order, until the targets are met or out of reach.
 
     The last render made is the one to keep. render: renders once with the knobs where they stand, and measures. Returns
-    how each order ended; its passes are those of all. A search that a teacher started and that misses is made once more
-    from where the chain file has the settings: past the top of a limiter that falls when overdriven nothing leads back.
+    how each order ended; its passes are those of all. rehearsing: excerpts, which say where to render. Without them a
+    search that a teacher started and that misses is made once more from where the chain file has the settings: past the
+    top of a limiter that falls when overdriven nothing leads back.
     """
     homes = tuple(knob.now() for knob in knobs)
-    found = [_searched(orders, knobs, homes, render)]
-    if found[0].missed and any(order.taught for order in orders):
+    foresight = Foresight(orders, knobs, homes, rehearsing) if rehearsing is not None and rehearsing.left else None
+    found = [_searched(orders, knobs, homes, render, foresight)]
+    if found[0].missed and foresight is None and any(order.taught for order in orders):
         untaught = [replace(order, taught=None) for order in orders]
         found.append(_searched(untaught, knobs, homes, render))
     best = min(reversed(found), key=lambda f: (f.missed, distance(f.joint, f.landed.chosen)))
@@ -35,16 +34,17 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[Knob | RideKnob],
     chosen = best.landed.chosen
     kept = next(n for n, p in enumerate(best.joint.passes) if p is chosen)
     measurements = best.measured[kept]
+    for knob, value in zip(knobs, chosen.at, strict=True):
+        knob.turn(value)
     if best is not found[-1] or kept != len(best.joint.passes) - 1:
-        for knob, value in zip(knobs, chosen.at, strict=True):
-            knob.turn(value)
         measurements = render()
         passes += 1
     solved = []
     for n, (order, knob, (ending, why)) in enumerate(zip(orders, knobs, best.landed.endings, strict=True)):
         target = order.goals[0]
         solved.append(Solved(target.key, target.goal, measurements.values[target.key], ending, order.setting,
-                             chosen.at[n], knob.unit, passes, why, _slope(order, best.joint, n, chosen)))  # fmt: skip
+                             chosen.at[n], knob.unit, passes, why, _slope(order, best.joint, n, chosen),
+                             foresight.beyond[n] if foresight else None))  # fmt: skip
     return tuple(solved)
 
 
@@ -62,50 +62,52 @@ class _Searched:
         return any(ending is Ending.OUT_OF_REACH for ending, _ in self.landed.endings)
 
 
-def _searched(orders: Sequence[ReachOrder], knobs: Sequence[Knob | RideKnob], homes: Sequence[float],
-              render: Callable[[], Measurements]) -> _Searched:  # fmt: skip
-    joint = Joint(tuple(_search(order, knob, home) for order, knob, home in zip(orders, knobs, homes, strict=True)))
-    measured: list[Measurements] = []
-    while not isinstance(proposal := ask_joint(joint), JointLanded):
+def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Sequence[float],
+              render: Callable[[], Measurements], foresight: Foresight | None = None) -> _Searched:  # fmt: skip
+    """Render until all has landed. foresight: says where, as long as it can."""
+    joint, measured = joint_of(orders, knobs, homes), list[Measurements]()
+    proposal = foresight.first() if foresight else ask_joint(joint)
+    while not isinstance(proposal, JointLanded):
         at = tuple(knob.turn(value) for knob, value in zip(knobs, proposal, strict=True))
         measured.append(render())
-        joint = tell_joint(joint, JointPass(at, tuple(_excess(order, measured[-1]) for order in orders)))
+        joint = tell_joint(joint, JointPass(at, tuple(excess(order, measured[-1]) for order in orders)))
+        proposal = ask_joint(joint)
+        if foresight:
+            foresight.met(joint)
+            foreseen = None if _is_met(proposal) or not foresight.can_tell else foresight.after(joint)
+            if isinstance(foreseen, JointLanded):
+                return _Searched(joint, _as_measured(joint, foreseen), tuple(measured))
+            if foreseen is not None and len(joint.passes) < MOST_PASSES:
+                proposal = foreseen
+            joint = _learnt(joint, foresight)
     return _Searched(joint, proposal, tuple(measured))
 
 
-def _search(order: ReachOrder, knob: Knob | RideKnob, home: float) -> Search:
-    """A search in terms of what grows with the drive, as the bounds of `stop at` do."""
-    goals = tuple(Goal(goal.text, goal.within, goal.one_sided, _peak(goal)) for goal in order.goals)
-    direction = order.direction.opposite if _falls(order) else order.direction
-    taught = order.taught
-    slope = None if taught is None or taught.slope is None else _signs(order)[0] * taught.slope
-    return Search(goals, knob.low, knob.high, home if taught is None else taught.at, direction, knob.unit == "dB",
-                  steps=knob.steps, home=home, slope=slope)  # fmt: skip
+def _is_met(proposal: tuple[float, ...] | JointLanded) -> bool:
+    return isinstance(proposal, JointLanded) and all(ending is Ending.ON_TARGET for ending, _ in proposal.endings)
 
 
-def _peak(goal: GoalOrder) -> float:
-    return goal.goal if goal.one_sided and quantity_of(goal.key).unit in PEAK_UNITS else math.nan
+def _learnt(joint: Joint, foresight: Foresight) -> Joint:
+    """The searches with the slopes that excerpts showed."""
+    searches = zip(joint.searches, foresight.slopes(), strict=True)
+    return replace(joint, searches=tuple(replace(s, slope=slope or s.slope) for s, slope in searches))
 
 
-def _falls(order: ReachOrder) -> bool:
-    """Whether the target falls while the bounds grow: then it is looked at as a floor, from above."""
-    target = order.goals[0]
-    return target.key in FALLS_WITH_DRIVE and not target.one_sided and order.direction is not Direction.UNKNOWN
-
-
-def _signs(order: ReachOrder) -> tuple[int, ...]:
-    """For every goal: +1 when its excess grows with the measurement, -1 when it falls."""
-    target, *bounds = order.goals
-    return (-target.sign if _falls(order) else target.sign, *(bound.sign for bound in bounds))
-
-
-def _excess(order: ReachOrder, measurements: Measurements) -> tuple[float, ...]:
-    goals = zip(order.goals, _signs(order), strict=True)
-    values = {goal.key: measurements.compared(goal.key) for goal in order.goals}
-    return tuple(excess_of(values, goal.key, goal.goal, sign) for goal, sign in goals)
-
+def _as_measured(joint: Joint, foreseen: JointLanded) -> JointLanded:
+    """How the searches end at a pass that was foreseen to be the end, by what was measured in it."""
+    endings = []
+    for search, found, (ending, why) in zip(joint.searches, foreseen.chosen.excess, foreseen.endings, strict=True):
+        target, *bounds = search.goals
+        broken = next((goal.name for goal, e in zip(bounds, found[1:], strict=True) if e > 0), "")
+        if not broken and -target.within <= found[0] <= target.most:
+            endings.append((Ending.ON_TARGET, ""))
+        elif broken or ending is Ending.ON_TARGET or (ending is not Ending.OUT_OF_REACH and found[0] > target.most):
+            endings.append((Ending.OUT_OF_REACH, f"{broken} is broken" if broken else NO_FINER))
+        else:
+            endings.append((ending, why))
+    return JointLanded(foreseen.chosen, tuple(endings))
 
 
 def _slope(order: ReachOrder, joint: Joint, number: int, kept: JointPass) -> float | None:
     own = slope_at(joint, number, kept)
-    return None if own is None else _signs(order)[0] * own
+    return None if own is None else signs(order)[0] * own

@@ -21,12 +21,14 @@ from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
 from sweeper.render.job import Job, Look, ReachOrder, Rendered, Solved
 from sweeper.render.orders import FILE_PATIENCE_S
+from sweeper.render.rehearsal import Rehearsal, worth_rehearsing
 from sweeper.render.room import Room, placed
 from sweeper.render.sheets import write_sheet
 from sweeper.render.solve import solve
 from sweeper.render.store import EntryWriter, write_entry
 from sweeper.render.stream import render
 from sweeper.render.tapping import Tapped
+from sweeper.render.upstream import Upstream
 from sweeper.workers import Report
 
 if TYPE_CHECKING:
@@ -47,7 +49,9 @@ class _Variant:
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
         self.behind: tuple[Measurements, ...] = ()
-        self.looking = _looking(job, room)
+        self.upstream = Upstream(job, room)
+        self.looking = _looking(job, room, self.upstream)
+        self.rehearsal = _rehearsal(job, room, self.upstream)
         self.digest = ""
 
     def render(self) -> Measurements:
@@ -59,11 +63,15 @@ class _Variant:
         self.written = writer
         panel = meter.start(room.format, job.sections)
         digest = hashlib.sha256()
+        highest, peak_frame = 0.0, 0
 
         def sink(block: np.ndarray) -> None:
-            nonlocal panel
+            nonlocal panel, highest, peak_frame
+            given = writer.frames
             writer.write(block)
             panel = meter.advance(panel, block)
+            if panel.whole.true_peak.best > highest:
+                highest, peak_frame = panel.whole.true_peak.best, given + int(np.abs(block).max(axis=0).argmax())
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
 
         tapped = Tapped(room, job.tapped, job.sections)
@@ -72,6 +80,8 @@ class _Variant:
         self.behind = tapped.measured()
         self.passes += 1
         self.digest = digest.hexdigest()
+        if self.rehearsal is not None:
+            self.rehearsal.take_in(peak_frame)
         self.measurements = self._looked(job.looks_each_pass, meter.finish(panel))
         return self.measurements
 
@@ -93,7 +103,7 @@ class _Variant:
             with placed(stage.setup):
                 knobs.append(_knob(stage, order))
         with placed(turned[0].setup):
-            found = solve(orders, knobs, self.render)
+            found = solve(orders, knobs, self.render, self.rehearsal)
         named = []
         for order, stage, knob, solved in zip(orders, turned, knobs, found, strict=True):
             if knob.name not in OWN_SETTINGS and not order.ride:
@@ -115,8 +125,8 @@ class _Variant:
 
     @property
     def plugin_s(self) -> float:
-        """Seconds inside the plugins so far, those that only looking needs included."""
-        return self.room.plugin_s + (self.looking.plugin_s if self.looking else 0.0)
+        """Seconds inside the plugins so far, those that only looking or excerpts need included."""
+        return self.room.plugin_s + self.upstream.plugin_s
 
     def _looked(self, looks: Sequence[Look], measurements: Measurements) -> Measurements:
         return measurements if self.looking is None else self.looking.looked(looks, measurements)
@@ -136,13 +146,18 @@ class _Variant:
         ))  # fmt: skip
 
 
-def _looking(job: Job, room: Room) -> Looking | None:
+def _looking(job: Job, room: Room, upstream: Upstream) -> Looking | None:
     """What looks inside the job's stages; None, and not even imported, where nothing is to be looked at."""
     if not job.looks:
         return None
     from sweeper.render.looking import Looking
 
-    return Looking(job, room)
+    return Looking(job, room, upstream)
+
+
+def _rehearsal(job: Job, room: Room, upstream: Upstream) -> Rehearsal | None:
+    """What plays excerpts before the first full render; None where they foretell nothing of what is solved."""
+    return Rehearsal(job, room, upstream) if worth_rehearsing(job, room) else None
 
 
 def _knob(stage: HostedStage, order: ReachOrder) -> Knob | RideKnob:
@@ -207,6 +222,7 @@ def render_variant(job: Job, report: Report) -> Rendered:
             audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,
             wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
             trouble=passing.trouble if passing else "", behind=variant.behind,
+            excerpts=variant.rehearsal.passes if variant.rehearsal else 0.0,
         )  # fmt: skip
         variant.commit(rendered)
     return rendered

@@ -5,20 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
 import pyloudnorm
+import soundfile
 
 from sweeper import meter
-from sweeper.audio import AudioFormat, blocks, inspect
+from sweeper.audio import BroadcastTag, WavWriter, audio_hash, blocks, inspect
 from sweeper.chain.model import Channels, Number, Switch
-from sweeper.host.knob import Knob
 from sweeper.host.setup import Dialled, StageSetup
-from sweeper.host.stage import HostedStage
 from sweeper.plan.reach import Direction
-from sweeper.quantities import Measurements
-from sweeper.render.job import GoalOrder, ReachOrder, Solved, Taught
-from sweeper.render.solve import solve
-from sweeper.render.stream import render
+from sweeper.records import Source
+from sweeper.render.job import GoalOrder, Job, MixFile, ReachOrder, Rendered, Taught, stamp_of
+from sweeper.render.one_pass import metered
+from sweeper.render.orders import FILE_BLOCK_FRAMES
+from sweeper.render.task import render_variant
 from sweeper.workers import Report
 
 
@@ -53,67 +52,61 @@ LIMITERS = (
 
 @dataclass(frozen=True)
 class Case:
-    """One track through one limiter, to be made louder by so much."""
+    """One track, as a WAV, through one limiter, to be made louder by so much. folder: where renders go."""
 
     limiter: Limiter
     track: Path
     louder_lu: float
-    seconds: float
+    folder: Path
 
 
-def passes(case: Case, report: Report) -> dict[str, tuple[Solved, ...]]:
-    """Solve a case in four ways. Runs in a worker; every render is of the track's first `seconds`."""
-    report.phase("solving", 600)
+def cut(track: Path, seconds: float, target: Path) -> Path:
+    """The first seconds of a track as a WAV of 32-bit float."""
+    sound = inspect(track)
+    frames = min(sound.frames, round(seconds * sound.format.rate_hz))
+    with WavWriter(target, sound.format.channels, sound.format.rate_hz, lasting=False) as writer:
+        for block in blocks(sound, FILE_BLOCK_FRAMES, 0, frames):
+            writer.write(block)
+        writer.commit(BroadcastTag("", "", ""))
+    return target
+
+
+def goal_lufs(case: Case, report: Report) -> float:
+    """Where the case is to land: so much louder than the track is."""
+    loudness = meter.finish(metered(inspect(case.track), {}, report))["loudness_lufs"]
+    assert loudness is not None
+    return round(loudness + case.louder_lu, 2)
+
+
+def passes(case: Case, report: Report) -> dict[str, Rendered]:
+    """Solve a case in four ways. Runs in a worker."""
     limiter = case.limiter
-    goal_lufs = round(_loudness(case) + case.louder_lu, 2)
     loud = ReachOrder(0, limiter.drive, "", limiter.way,
-                      (GoalOrder("loudness_lufs", goal_lufs, 1, 0.1, False, "loudness"),))  # fmt: skip
+                      (GoalOrder("loudness_lufs", goal_lufs(case, report), 1, 0.1, False, "loudness"),))  # fmt: skip
     peak = ReachOrder(0, limiter.ceiling, "", Direction.UNKNOWN,
                       (GoalOrder("true_peak_dbtp", -1.0, 1, 0.1, True, "true peak"),))  # fmt: skip
     found = {
-        "loudness": _solved(case, limiter.setup, (loud,), report),
-        "peak": _solved(case, limiter.setup, (peak,), report),
-        "both": _solved(case, limiter.setup, (loud, peak), report),
+        "loudness": solved(case, limiter.setup, (loud,), report),
+        "peak": solved(case, limiter.setup, (peak,), report),
+        "both": solved(case, limiter.setup, (loud, peak), report),
     }
-    taught = tuple(
-        replace(order, taught=Taught(s.at, s.slope)) for order, s in zip((loud, peak), found["both"], strict=True)
-    )
-    return found | {"taught": _solved(case, limiter.released, taught, report)}
+    taught = tuple(replace(order, taught=Taught(s.at, s.slope, s.beyond))
+                   for order, s in zip((loud, peak), found["both"].solved, strict=True))  # fmt: skip
+    return found | {"taught": solved(case, limiter.released, taught, report)}
 
 
-def _loudness(case: Case) -> float:
-    """Of the track's first seconds as they are, LUFS."""
+def solved(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...], report: Report) -> Rendered:
+    """One variant, as a run renders it. Raises AssertionError where pyloudnorm does not agree with its loudness."""
     sound = inspect(case.track)
-    panel = meter.start(AudioFormat(sound.format.channels, sound.format.rate_hz), {})
-    for block in blocks(sound, 43 * 1024, 0, min(sound.frames, round(case.seconds * sound.format.rate_hz))):
-        panel = meter.advance(panel, block)
-    loudness = meter.finish(panel)["loudness_lufs"]
-    assert loudness is not None
-    return loudness
-
-
-def _solved(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...], report: Report) -> tuple[Solved, ...]:
-    sound = inspect(case.track)
-    frames = min(sound.frames, round(case.seconds * sound.format.rate_hz))
-    format = AudioFormat(sound.format.channels, sound.format.rate_hz)
-    stage = HostedStage(setup, format, 1024)
-    last: list[np.ndarray] = []
-
-    def once() -> Measurements:
-        last.clear()
-        panel = meter.start(format, {})
-
-        def sink(block: np.ndarray) -> None:
-            nonlocal panel
-            panel = meter.advance(panel, block)
-            last.append(block)
-
-        render([stage], blocks(sound, 43 * 1024, 0, frames), frames, 1024, sink, lambda stage, at_s: report.beat())
-        return meter.finish(panel)
-
-    solved = solve(orders, [Knob(stage, order.setting, "") for order in orders], once)
-    outside = pyloudnorm.Meter(format.rate_hz).integrated_loudness(np.concatenate(last, axis=1).T.astype(np.float64))
-    for one in solved:
+    source = Source(str(case.track), audio_hash(sound), sound.format.channels, sound.format.rate_hz, sound.frames)
+    target = case.folder / "render.wav"
+    job = Job("001", "bench", MixFile(source, stamp_of(case.track)), {}, (setup,), orders, target, "0" * 24,
+              "2000-01-01", "00:00:00", 600.0)  # fmt: skip
+    rendered = render_variant(job, report)
+    heard, rate_hz = soundfile.read(target)
+    outside = pyloudnorm.Meter(rate_hz).integrated_loudness(heard)
+    for one in rendered.solved:
         if one.key == "loudness_lufs" and one.value is not None and abs(outside - one.value) > 0.05:
             raise AssertionError(f"{one.value} LUFS was reported, pyloudnorm measures {outside}")
-    return solved
+    target.unlink()
+    return rendered

@@ -1,0 +1,189 @@
+"""Where the next full render should stand, found on excerpts. Runs in workers.
+
+The same search as on full renders goes on among what excerpts foretell, which costs little. After each full render the
+foretelling is set right by what that one measured, so that it has to be right about differences only.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
+from sweeper.plan.reach_terms import Ending
+from sweeper.quantities import Measurements
+from sweeper.render.job import ReachOrder
+from sweeper.render.searches import AnyKnob, excess, joint_of, signs
+
+#: Tries that are left for after the first full render.
+KEPT_BACK = 3
+#: What a further full render that does not meet everything has to bring to be worth it, in tolerances.
+WORTH = 0.5
+#: How far off what is foretold may be, in the unit of the goal, for its word that nothing is nearer to be taken.
+MOST_OFF = 1.0
+#: Two places of a setting that differ by less than this share of its way are one.
+SAME_SHARE = 1e-3
+Excess = tuple[tuple[float, ...], ...]
+
+
+class Rehearsing(Protocol):
+    """Foretells what a full render would measure. left: how often it may still be asked."""
+
+    @property
+    def left(self) -> int:
+        """How often it may still be asked."""
+        ...
+
+    def foretell(self) -> Measurements:
+        """With the settings where they stand."""
+        ...
+
+
+class Foresight:
+    """The search on excerpts that goes beside one on full renders.
+
+    beyond: of each order, what the first full render measured over what was foretold of it, in the measurement's
+    unit; None before it, and for what was not foretold.
+    """
+
+    def __init__(self, orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Sequence[float],
+                 rehearsing: Rehearsing) -> None:  # fmt: skip
+        self._orders = tuple(orders)
+        self._knobs = tuple(knobs)
+        self._homes = tuple(homes)
+        self._rehearsing = rehearsing
+        self._offs: list[tuple[tuple[float, ...], Excess]] = []
+        self._taught = tuple(_taught(order) for order in orders)
+        self._begun = joint_of(orders, knobs, homes)
+        self._tries: list[JointPass] = []
+        self._foretold: tuple[float, ...] = ()
+        self.beyond: tuple[float | None, ...] = (None,) * len(self._orders)
+
+    @property
+    def can_tell(self) -> bool:
+        """Whether there is anything left to ask."""
+        return self._rehearsing.left > 0
+
+    def slopes(self) -> tuple[float | None, ...]:
+        """Of each order, its target's excess for one unit of its setting, as far as it is known."""
+        return tuple(search.slope for search in self._begun.searches)
+
+    def first(self) -> tuple[float, ...]:
+        """The settings for the first full render."""
+        answer = self._search(self._begun, max(self._rehearsing.left - KEPT_BACK, 1))
+        if self._misled(answer):
+            self._begun = joint_of([replace(order, taught=None) for order in self._orders], self._knobs, self._homes)
+            answer = self._search(self._begun, max(self._rehearsing.left - 1, 1))
+        if not isinstance(answer, JointLanded):
+            return answer
+        at, self._foretold = self._last_bit(answer)
+        return at
+
+    def met(self, full: Joint) -> None:
+        """Takes note of a full render, the last of `full`."""
+        if len(full.passes) == 1 and self._foretold:
+            off = (made[0] - foretold for made, foretold in zip(full.passes[0].excess, self._foretold, strict=True))
+            self.beyond = tuple(signs(order)[0] * each if math.isfinite(each) else None
+                                for order, each in zip(self._orders, off, strict=True))  # fmt: skip
+
+    def after(self, full: Joint) -> tuple[float, ...] | JointLanded | None:
+        """The settings for the next full render; that there is no nearer one than those made; None = it cannot tell."""
+        last = full.passes[-1]
+        self._turn(last.at)
+        off = tuple(tuple(_gap(a, b) for a, b in zip(made, foretold, strict=True))
+                    for made, foretold in zip(last.excess, self._told(), strict=True))  # fmt: skip
+        self._offs.append((last.at, off))
+        known = (*self._set_right(full), *full.passes)
+        answer = self._search(replace(self._begun, passes=known), self._rehearsing.left)
+        if not isinstance(answer, JointLanded):
+            return answer
+        best = min(full.passes, key=lambda p: distance(full, p))
+        (broken, away), (still_broken, nearest) = distance(full, best), distance(full, answer.chosen)
+        if still_broken < broken or (still_broken == broken and (nearest < away - WORTH or nearest == 0 < away)):
+            return self._last_bit(answer)[0]
+        missed = any(ending is Ending.OUT_OF_REACH for ending, _ in answer.endings)
+        return None if missed and max(abs(each[0]) for each in off) > MOST_OFF else JointLanded(best, answer.endings)
+
+    def _set_right(self, full: Joint) -> Iterator[JointPass]:
+        """What was foretold elsewhere than where full renders stand, with what is off by now."""
+        for tried in self._tries:
+            if not any(self._same(tried.at, p.at) for p in full.passes):
+                yield self._right(tried)
+
+    def _right(self, tried: JointPass) -> JointPass:
+        """What was foretold with what is off at the full render nearest to it; before one, what a teacher's was off."""
+        off = min(self._offs, key=lambda known: self._way(known[0], tried.at))[1] if self._offs else self._taught
+        right = (tuple(e + o for e, o in zip(each, offs, strict=True))
+                 for each, offs in zip(tried.excess, off, strict=True))  # fmt: skip
+        return replace(tried, excess=tuple(right))
+
+    def _misled(self, answer: tuple[float, ...] | JointLanded) -> bool:
+        """Whether nothing is in reach from where a teacher stood: past a limiter's top nothing leads back."""
+        missed = isinstance(answer, JointLanded) and any(e is Ending.OUT_OF_REACH for e, _ in answer.endings)
+        return missed and any(order.taught for order in self._orders)
+
+    def _search(self, joint: Joint, most: int) -> tuple[float, ...] | JointLanded:
+        """Go on with a search on what is foretold, for so many tries; what it comes to, or would try next."""
+        answer = ask_joint(joint)
+        for _ in range(min(most, self._rehearsing.left)):
+            if isinstance(answer, JointLanded):
+                break
+            at = self._turn(answer)
+            self._tries.append(JointPass(at, self._told()))
+            joint = tell_joint(joint, self._right(self._tries[-1]))
+            answer = ask_joint(joint)
+        near = answer.chosen if isinstance(answer, JointLanded) else min(
+            joint.passes, key=lambda p: distance(joint, p))  # fmt: skip
+        learnt = [replace(search, slope=slope_at(joint, n, near)) for n, search in enumerate(self._begun.searches)]
+        self._begun = replace(self._begun, searches=tuple(learnt))
+        return answer if isinstance(answer, JointLanded) else self._held(answer, near, joint)
+
+    def _held(self, answer: tuple[float, ...], near: JointPass, joint: Joint) -> tuple[float, ...]:
+        """What would be tried next, not further beyond everything tried than it lies from the nearest so far."""
+        held = []
+        for n, at in enumerate(answer):
+            tried = [p.at[n] for p in joint.passes]
+            low, high = min(tried), max(tried)
+            more = max(near.at[n] - low, high - near.at[n]) / 2
+            held.append(min(max(at, low - more), high + more))
+        return tuple(held)
+
+    def _told(self) -> Excess:
+        foretold = self._rehearsing.foretell()
+        return tuple(excess(order, foretold) for order in self._orders)
+
+    def _turn(self, at: Sequence[float]) -> tuple[float, ...]:
+        return tuple(knob.turn(value) for knob, value in zip(self._knobs, at, strict=True))
+
+    def _last_bit(self, landed: JointLanded) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Along the slopes to the middle of what counts as met, and the excess foretold there, without what is off."""
+        places, foretold = [], []
+        for n, (search, (ending, _)) in enumerate(zip(self._begun.searches, landed.endings, strict=True)):
+            at, found = landed.chosen.at[n], landed.chosen.excess[n][0]
+            if search.slope and math.isfinite(found) and ending is Ending.ON_TARGET:
+                moved = min(max(at + (search.goals[0].aim - found) / search.slope, search.low), search.high)
+                at, found = moved, found + search.slope * (moved - at)
+            places.append(at)
+            foretold.append(found - self._taught[n][0])
+        return tuple(places), tuple(foretold)
+
+    def _same(self, one: Sequence[float], other: Sequence[float]) -> bool:
+        return self._way(one, other) <= SAME_SHARE
+
+    def _way(self, one: Sequence[float], other: Sequence[float]) -> float:
+        """How far apart two places are, as a share of the ways of the settings."""
+        widths = (search.width for search in self._begun.searches)
+        return max(abs(a - b) / width for a, b, width in zip(one, other, widths, strict=True))
+
+
+def _taught(order: ReachOrder) -> tuple[float, ...]:
+    """What a teacher's full render measured beyond what was foretold of it, as excess."""
+    beyond = order.taught.beyond if order.taught is not None else None
+    return (signs(order)[0] * (beyond or 0.0), *(0.0 for _ in order.goals[1:]))
+
+
+def _gap(made: float, foretold: float) -> float:
+    """What is off, where both are known."""
+    return made - foretold if math.isfinite(made) and math.isfinite(foretold) else 0.0
