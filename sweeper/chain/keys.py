@@ -12,7 +12,7 @@ REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.key not in 
 #: Place -> the keys read there. "range" is a `vary` entry written {from, to, steps}.
 KEYS: dict[str, tuple[str, ...]] = {
     "chain": ("title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
-              "prefer", "album", "audition"),
+              "prefer", "explore", "album", "audition"),
     "mix": ("file", "sections"),
     "stage": ("name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "polarity", "latency", "tail",
@@ -25,13 +25,13 @@ KEYS: dict[str, tuple[str, ...]] = {
     "range": ("from", "to", "steps", "spacing", "from dialled"),
     "reach": (*REACHED, "within", "by", "stop at"),
     "audition": ("match over", "keep"),
+    "explore": ("variants", "seed", "stop after"),
 }  # fmt: skip
 
 TAKE_OUT = "take it out for now"
 #: Place -> key -> what to do instead, for the keys of later versions.
 NOT_BUILT: dict[str, dict[str, str]] = {
     "chain": {
-        "explore": "take it out: every combination of 'vary' is rendered",
         "print": TAKE_OUT,
         "rate": "take it out: each mix keeps its own rate",
     },
@@ -44,6 +44,7 @@ NOT_BUILT: dict[str, dict[str, str]] = {
     "range": {},
     "reach": {},
     "audition": {},
+    "explore": {},
 }
 
 #: How messages name the place of an unknown key.
@@ -51,4 +52,5 @@ PLACE_NAMES = {
     "chain": "", "mix": " in a mix", "stage": " in a stage", "alternative": " in an alternative",
     "bus": " in a bus", "ride": " in a ride",
     "vary": " in vary", "range": " in vary", "reach": " in reach", "audition": " in audition",
+    "explore": " in explore",
 }  # fmt: skip

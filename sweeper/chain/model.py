@@ -24,11 +24,15 @@ class Mark:
 
 @dataclass(frozen=True)
 class Number:
-    """A setting's value as a number: -12 dB, 30 ms, 4. text: as it was written."""
+    """A setting's value as a number: -12 dB, 30 ms, 4. text: as it was written.
+
+    near: the nearest that the control can be is meant, not this number or nothing.
+    """
 
     value: float
     unit: str
     text: str
+    near: bool = False
 
 
 @dataclass(frozen=True)
@@ -176,13 +180,24 @@ class SettingRef:
         return ".".join(part for part in (self.stage, self.side, self.setting) if part)
 
 
+class Spacing(Enum):
+    """How the values of a range lie: evenly, or in even ratios."""
+
+    LINEAR = "linear"
+    LOG = "log"
+
+
 @dataclass(frozen=True)
 class VaryAxis:
-    """One thing in doubt, and the values to try, in the file's order."""
+    """One thing in doubt, and the values to try, in the file's order.
+
+    between: any value between the two that `values` holds may be tried; None = only the values themselves.
+    """
 
     ref: SettingRef
     values: tuple[SettingValue, ...]
     mark: Mark
+    between: Spacing | None = None
 
 
 @dataclass(frozen=True)
@@ -229,6 +244,19 @@ class Preference:
     key: str
     highest: bool
     mark: Mark
+
+
+@dataclass(frozen=True)
+class Explore:
+    """A search of what is varied in place of every combination.
+
+    variants: of each mix at most. seed: what its chances are drawn from. stop_after: so many variants without a better
+    one end it; None = nothing does before `variants`.
+    """
+
+    variants: int
+    seed: int = 1
+    stop_after: int | None = None
 
 
 @dataclass(frozen=True)
@@ -288,7 +316,8 @@ class Chain:
     match_over: names of the sections at whose loudness the variants are level-matched; () = the whole mix.
     keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
     buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last
-    insert gives, and added to it before the output stages. rides: in the file's order.
+    insert gives, and added to it before the output stages. rides: in the file's order. explore: None = every
+    combination of what is varied.
     """
 
     path: Path
@@ -307,6 +336,7 @@ class Chain:
     keep: int | None = None
     buses: tuple[Stage, ...] = ()
     rides: tuple[Ride, ...] = ()
+    explore: Explore | None = None
 
     @property
     def stages(self) -> tuple[Stage, ...]:

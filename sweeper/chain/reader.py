@@ -11,6 +11,7 @@ from sweeper.chain.buses import read_buses
 from sweeper.chain.conditions import add_twice_bounded, read_conditions, read_preferences
 from sweeper.chain.decode import read_text
 from sweeper.chain.document import Node, read_document
+from sweeper.chain.explore import read_explore, refuse_nothing_to_explore
 from sweeper.chain.faults import Faults
 from sweeper.chain.mixes import read_mixes, read_references
 from sweeper.chain.model import Chain, Condition, Mix, Stage
@@ -59,7 +60,8 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     stages, names = _stages(known, folder, faults)
     if "rides" in known:
         names = read_rides(known["rides"].value, names, mixes, faults)
-    varied = read_vary(known["vary"].value, names, faults) if "vary" in known else Varied()
+    explored = "explore" in known
+    varied = read_vary(known["vary"].value, names, faults, explored) if "vary" in known else Varied()
     targets = read_reach(known["reach"].value, names, varied, faults) if "reach" in known else Targets()
     limits = read_conditions(known["limits"].value, "limits", names, faults) if "limits" in known else ()
     prefer = known.get("prefer")
@@ -82,8 +84,12 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         keep=audition.keep,
         buses=tuple(stage for stage in stages if stage.bus),
         rides=tuple(ride for ride in names.rides.values() if ride is not None),
+        explore=read_explore(known["explore"], prefer, faults) if explored else None,
     )
-    _check_count(chain, known, faults)
+    if explored:
+        refuse_nothing_to_explore(known["explore"], _is_varied(chain, known), faults)
+    else:
+        _check_count(chain, known, faults)
     return chain
 
 
@@ -103,6 +109,11 @@ def _title(path: Path, field: Field | None, faults: Faults) -> str:
     if field is None:
         return path.name.split(".")[0] or path.name
     return single(field.value, "title", faults) or ""
+
+
+def _is_varied(chain: Chain, known: Mapping[str, Field]) -> bool:
+    """Whether anything is in doubt, or would be if it had no faults."""
+    return ("vary" in known and not known["vary"].value.empty) or any(stage.alternatives for stage in chain.stages)
 
 
 def _check_count(chain: Chain, known: Mapping[str, Field], faults: Faults) -> None:

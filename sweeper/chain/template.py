@@ -146,6 +146,8 @@ reach:     # solved for every variant
 # What ranks the rest. Left out: in the file's order, use your ears.
 # prefer: [crest highest]
 # With audition: {{keep: 6}} as well, only the six best of each mix keep their sound files.
+# Too much in doubt for every combination? So many are tried then, each chosen by what came of those before:
+# explore: {{variants: 60, seed: 1, stop after: 24}}
 
 # Records to compare with, measured as they are.
 # references: [a-record-the-client-likes.wav]

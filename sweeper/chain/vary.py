@@ -9,13 +9,13 @@ from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.from_dialled import KEY as FROM_DIALLED
 from sweeper.chain.from_dialled import read_from_dialled
-from sweeper.chain.model import FromDialled, SettingValue, Switch, VaryAxis
+from sweeper.chain.model import FromDialled, SettingValue, Spacing, Switch, VaryAxis
 from sweeper.chain.nearest import quoted
 from sweeper.chain.refs import BYPASS, controls, read_ref, same_control, silenced_by
 from sweeper.chain.ride_refs import BY, is_step
 from sweeper.chain.sequence import Order, read_sequence
 from sweeper.chain.shapes import Field, entries, fields, listed
-from sweeper.chain.spans import LIST_REMEDY, read_span
+from sweeper.chain.spans import LIST_REMEDY, read_ends, read_span
 from sweeper.chain.stages import SEQUENCE, StageNames
 from sweeper.chain.values import once_each, read_value
 
@@ -28,8 +28,8 @@ class Varied:
     sequence: tuple[Order, ...] = ()
 
 
-def read_vary(node: Node, names: StageNames, faults: Faults) -> Varied:
-    """Everything under `vary`; one control may be varied once."""
+def read_vary(node: Node, names: StageNames, faults: Faults, explored: bool = False) -> Varied:
+    """Everything under `vary`; one control may be varied once. explored: a range need not say its steps."""
     axes: list[VaryAxis] = []
     sequence: tuple[Order, ...] = ()
     for field in entries(node, "vary", faults):
@@ -37,10 +37,10 @@ def read_vary(node: Node, names: StageNames, faults: Faults) -> Varied:
             sequence = read_sequence(field, names, faults)
             continue
         ref = read_ref(field.name, field.mark, names, faults)
-        values = _values(field, faults)
+        values, between = _values(field, faults, explored)
         if ref is None:
             continue
-        axis = VaryAxis(ref, values, field.mark)
+        axis = VaryAxis(ref, values, field.mark, between)
         _check_kind(axis, field, names, faults)
         for other in axes:
             if same_control(ref, other.ref, names):
@@ -69,14 +69,17 @@ def _check_kind(axis: VaryAxis, field: Field, names: StageNames, faults: Faults)
                    f"take this out, or 'bypass' out of '{silent.name}'")
 
 
-def _values(field: Field, faults: Faults) -> tuple[SettingValue, ...]:
+def _values(field: Field, faults: Faults, explored: bool) -> tuple[tuple[SettingValue, ...], Spacing | None]:
+    """The values of an entry, and how those between lie where it is a range in which any may be tried."""
     if field.value.pairs is not None:
         known = fields(field.value, "range", field.name, faults)
         if FROM_DIALLED in known:
-            return read_from_dialled(field, known, faults)
-        return read_span(field, known, faults, is_step(field.name))
+            return read_from_dialled(field, known, faults), None
+        if explored and "steps" not in known:
+            return read_ends(field, known, faults, is_step(field.name))
+        return read_span(field, known, faults, is_step(field.name)), None
     if field.value.items is None or not field.value.items:
         faults.add(field.value.mark, f"'{field.name}' needs the values to compare", LIST_REMEDY)
-        return ()
+        return (), None
     items, step = listed(field.value, field.name, faults), is_step(field.name)
-    return once_each([(item, read_value(item, field.name, faults, step)) for item in items], field.name, faults)
+    return once_each([(item, read_value(item, field.name, faults, step)) for item in items], field.name, faults), None

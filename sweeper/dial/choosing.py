@@ -104,7 +104,7 @@ def narrowed(picked: Chosen) -> Chain:
         output=_with(output, own),
         vary=tuple(_first(axis) for axis in chain.vary if axis.ref.stage in names and _is_heard(picked, axis)),
         rides=tuple(ride for ride in chain.rides if ride.ref.stage in names - {own.name}),
-        reach=(), limits=(), prefer=(), match_over=(),
+        reach=(), limits=(), prefer=(), match_over=(), explore=None,
     )  # fmt: skip
 
 
@@ -125,7 +125,7 @@ def _up_to(stages: Sequence[Stage], name: str) -> tuple[Stage, ...]:
 
 
 def _first(axis: VaryAxis) -> VaryAxis:
-    return replace(axis, values=axis.values[:1])
+    return replace(axis, values=axis.values[:1], between=None)
 
 
 def _is_heard(picked: Chosen, axis: VaryAxis) -> bool:

@@ -8,7 +8,7 @@ from sweeper.chain import KEYS, NOT_BUILT
 
 READ = {
     "chain": {"title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
-              "prefer", "album", "audition"},
+              "prefer", "explore", "album", "audition"},
     "mix": {"file", "sections"},
     "stage": {"name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "latency", "tail", "polarity", "instances"},
@@ -24,9 +24,10 @@ READ = {
               "attenuation.share", "residue", "distortion", "second harmonic", "third harmonic", "within", "by",
               "stop at"},
     "audition": {"match over", "keep"},
+    "explore": {"variants", "seed", "stop after"},
 }  # fmt: skip
 REFUSED = {
-    "chain": {"explore", "print", "rate"},
+    "chain": {"print", "rate"},
     "mix": set[str](),
     "stage": set[str](),
     "alternative": set[str](),
@@ -36,6 +37,7 @@ REFUSED = {
     "range": set[str](),
     "reach": set[str](),
     "audition": set[str](),
+    "explore": set[str](),
 }
 AROUND = {"chain": "{key}: x\n"}  # where a key of each place stands in a file
 VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"

@@ -435,4 +435,4 @@ def test_the_example_of_every_idea_is_refused_only_where_a_later_version_is_need
     text = (Path(__file__).parent / "every_idea.chain.yaml").read_text(encoding="utf-8")
     assert [(problem.line, problem.what.removesuffix(" is not built in this version (0.1)"))
             for problem in problems(text)] == [
-        (34, "'explore'"), (36, "'print'")]  # fmt: skip
+        (36, "'print'")]  # fmt: skip

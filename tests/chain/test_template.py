@@ -8,7 +8,7 @@ import re
 import pedalboard
 import pytest
 
-from sweeper.chain import KEYS, Choice, Number, Switch, TemplateMix, load_chain, template
+from sweeper.chain import KEYS, Choice, Explore, Number, Switch, TemplateMix, load_chain, template
 from sweeper.quantities import BY_NAME
 
 EVERYWHERE = ["it's #2.wav", "Grün – Äther.wav", "- dash.wav", "{curly}.wav", "[a, b].wav", "100 %.wav", " & ! .wav",
@@ -91,6 +91,7 @@ def test_every_commented_example_loads_once_uncommented(tmp_path):
         ("loudness_lufs", "limiter.drive"), ("true_peak_dbtp", "limiter.ceiling")]  # fmt: skip
     assert (len(chain.limits), len(chain.prefer), len(chain.references)) == (2, 1, 1)
     assert chain.match_over == ("last chorus",)
+    assert chain.explore == Explore(60, 1, 24)
     assert (chain.inserts[1].bypass, chain.inserts[1].tail_s, chain.inserts[1].latency) == (
         True, 2, Number(512, "samples", "512 samples"))  # fmt: skip
     assert [(choice.blend, choice.instances) for choice in chain.inserts[2].choices] == [(0.7, 1), (0.7, 1)]
