@@ -13,11 +13,15 @@ from sweeper.host.setup import Dialled
 
 @dataclass(frozen=True)
 class Asked:
-    """One setting to look up. side: "" = all. value: None asks whether it can be solved: is it there, and a number?"""
+    """One setting to look up. side: "" = all. value: None asks whether it can be solved: is it there, and a number?
+
+    with_steps: every position of a control with steps is wanted too.
+    """
 
     name: str
     side: str
     value: SettingValue | None
+    with_steps: bool = False
 
 
 @dataclass(frozen=True)
@@ -43,10 +47,14 @@ class Question:
 
 @dataclass(frozen=True)
 class Found:
-    """What a value turned out to be. name: the control's own. raw: the position that shows it, 0.0 to 1.0."""
+    """What a value turned out to be. name: the control's own. raw: the position that shows it, 0.0 to 1.0.
+
+    steps: where they were wanted, every position that the control has, with what it shows there; () = any.
+    """
 
     name: str
     raw: float
+    steps: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -118,13 +118,18 @@ def _in_unit(value: Number, unit: str) -> float | None:
 
 def _on_step(control: Control, value: Number, wanted: float, positions: Sequence[float],
              numbers: Sequence[float]) -> float:  # fmt: skip
-    """The step that shows the number; only the noise of long decimals is forgiven ("-3.000001")."""
+    """The step that shows the number; only the noise of long decimals is forgiven ("-3.000001").
+
+    The nearest step for what is between two where the nearest is meant.
+    """
     finite = [(abs(n - wanted), raw, n) for n, raw in zip(numbers, positions, strict=True) if math.isfinite(n)]
     if not finite:
         raise _out_of_range(control, value)
     away, raw, shown = min(finite)
     noise = display_step(control.text_at(raw), control.unit)
-    if away <= max(2 * noise if noise <= 1e-3 else 0.0, 1e-6 * abs(shown)):
+    there = [n for _, _, n in finite]
+    is_between = value.near and min(there) <= wanted <= max(there)
+    if is_between or away <= max(2 * noise if noise <= 1e-3 else 0.0, 1e-6 * abs(shown)):
         return raw
     raise _out_of_range(control, value)
 
@@ -132,7 +137,7 @@ def _on_step(control: Control, value: Number, wanted: float, positions: Sequence
 def _bisected(control: Control, value: Number, wanted: float, low: float, high: float) -> float:
     """The middle of the stretch where `wanted` is shown, or the nearer side of where it is passed.
 
-    Raises SettingError where the shown number jumps over it.
+    Raises SettingError where the shown number jumps over it, unless the nearest is meant.
     """
     def shown(raw: float) -> float:
         return number_at(control, raw)
@@ -146,7 +151,7 @@ def _bisected(control: Control, value: Number, wanted: float, low: float, high: 
     chosen = min((before, first), key=lambda raw: abs(shown(raw) - wanted))
     step = max(display_step(control.text_at(raw), control.unit) for raw in (before, first))
     stored = FLOAT_STEPS * abs(shown(1.0) - shown(0.0))  # positions are 32-bit floats: -1 dB may show as -0.999998
-    if abs(shown(chosen) - wanted) > max(2 * step, stored if math.isfinite(stored) else 0.0, 1e-6 * abs(wanted)):
+    if not value.near and abs(shown(chosen) - wanted) > max(2 * step, stored if math.isfinite(stored) else 0.0, 1e-6 * abs(wanted)):
         neighbours = f"it can be {tidy(control.text_at(before))} or {tidy(control.text_at(first))} there"
         raise SettingError(f"'{control.name}' cannot be {value.text}", neighbours)
     return chosen

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 from sweeper.chain.model import OWN_SETTINGS, FromDialled, SettingValue, Travel
 from sweeper.errors import PluginError, SettingError, SweeperError
-from sweeper.host.control import Control
+from sweeper.host.control import Control, step_positions
 from sweeper.host.deaf import deaf, only_shows
 from sweeper.host.described import Plugin
 from sweeper.host.effect import Effect, open_effect
 from sweeper.host.examine import describe
 from sweeper.host.question import Answer, Asked, Fault, Found, Question
-from sweeper.host.resolve import resolve
+from sweeper.host.resolve import resolve, tidy
 from sweeper.host.riding import own_value
 from sweeper.host.scale import solvable
 from sweeper.host.settings import control_named
@@ -26,6 +26,8 @@ from sweeper.workers import Report
 
 #: The rate at which a plugin is described when no mix says otherwise.
 USUAL_RATE_HZ = 48000
+#: A control with more steps is as good as a continuous one.
+MOST_STEPS = 1000
 
 
 def describe_plugin(argument: tuple[str, int, float], report: Report) -> Plugin:
@@ -119,7 +121,20 @@ def _look_up(controls: Sequence[Control], asked: Asked, own: Sequence[Dialled]) 
         offset, dialled = asked.value, _set_by_file(controls, control, asked.side, own)
         return Found(control.name, found_by(control, lambda each: stepped(each, offset, dialled)))
     wanted = asked.value
-    return Found(control.name, found_by(control, lambda each: resolve(each, wanted)))
+    raw = found_by(control, lambda each: resolve(each, wanted))
+    return Found(control.name, raw, _steps_of(control) if asked.with_steps else ())
+
+
+def _steps_of(control: Control) -> tuple[tuple[float, str], ...]:
+    """Every position of a control with steps and what it shows there; () for a continuous one, or one as good as that."""
+    positions = step_positions(control)
+    return tuple((raw, _in_full(control, raw)) for raw in positions) if len(positions) <= MOST_STEPS else ()
+
+
+def _in_full(control: Control, raw: float) -> str:
+    """What a control shows, with its unit."""
+    text, unit = tidy(control.text_at(raw)), control.unit.strip()
+    return text if not unit or text.endswith(unit) else f"{text} {unit}"
 
 
 def _set_by_file(

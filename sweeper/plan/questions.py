@@ -83,7 +83,7 @@ def _asked(chain: Chain, choice: Stage) -> Iterable[tuple[Asked, Reason]]:
             setting = setting_of(choice, axis.ref)
             for value in (value_of(choice, axis.ref, written) for written in axis.values):
                 for side in sides_of(choice, axis.ref) if isinstance(value, FromDialled) else (axis.ref.side,):
-                    yield Asked(setting, side, value), Reason(axis.mark, plain)
+                    yield Asked(setting, side, value, axis.between is not None), Reason(axis.mark, plain)
     for ride in chain.rides:
         if ride.ref.stage == choice.name:
             ref = replace(ride.ref, ride=ride.name, word="by" if ride.relative else "to")

@@ -11,11 +11,11 @@ from sweeper.chain.model import (
     FromDialled,
     Number,
     Ride,
-    SettingRef,
     SettingValue,
     Stage,
     Switch,
     Travel,
+    VaryAxis,
 )
 from sweeper.chain.own_settings import own_dialled, own_range
 from sweeper.host.setup import Dialled, RideSetup, StageSetup
@@ -56,10 +56,10 @@ class Setups:
         self._chain = chain
         self._examined = examined
         self._axes = [tuple(n for n, axis in enumerate(chain.vary) if axis.ref.stage == s.name) for s in chain.stages]
-        self._made: dict[tuple[int, int, tuple[int, ...]], Heard] = {}
+        self._made: dict[tuple[int, int, tuple[SettingValue, ...]], Heard] = {}
         self._sounds: dict[object, int] = {}
 
-    def heard(self, stage: int, choice: int, values: tuple[int, ...]) -> Heard:
+    def heard(self, stage: int, choice: int, values: tuple[SettingValue, ...]) -> Heard:
         """A stage by its number in the chain. choice: which of its alternatives; values: of every entry of `vary`."""
         own = tuple([values[number] for number in self._axes[stage]])
         key = (stage, choice, own)
@@ -67,18 +67,17 @@ class Setups:
             self._made[key] = self._make(self._chain.stages[stage].choices[choice], self._axes[stage], own)
         return self._made[key]
 
-    def _make(self, choice: Stage, axes: tuple[int, ...], values: tuple[int, ...]) -> Heard:
+    def _make(self, choice: Stage, axes: tuple[int, ...], values: tuple[SettingValue, ...]) -> Heard:
         setup = self._base(choice)
         heard = set()
-        for number, value in zip(axes, values, strict=True):
+        for number, chosen in zip(axes, values, strict=True):
             axis = self._chain.vary[number]
-            chosen = axis.values[value]
             if axis.ref.setting == BYPASS and isinstance(chosen, Switch):
                 setup = replace(setup, bypass=chosen.on)
             elif (key_of(choice), axis.ref) in self._examined.lacking:
                 continue
             else:
-                for setting in self._dialled(choice, axis.ref, chosen):
+                for setting in self._dialled(choice, axis, chosen):
                     setup = setup.with_setting(setting)
             heard.add(number)
         if setup.bypass:
@@ -106,12 +105,15 @@ class Setups:
         return RideSetup(ride.name, found.name if found else name, ride.ref.side, amount, ride.relative, (),
                          ride.ramp_s)  # fmt: skip
 
-    def _dialled(self, choice: Stage, ref: SettingRef, value: SettingValue) -> list[Dialled]:
+    def _dialled(self, choice: Stage, axis: VaryAxis, value: SettingValue) -> list[Dialled]:
+        ref = axis.ref
         if ref.ride:
             asked = amount_of(choice, ref, value, ref.word == "by")
             amount = asked.offset if isinstance(asked, FromDialled) else asked
             return [Dialled(setting_of(choice, ref), ref.side, amount, ride=ref.ride)]
         setting, value = setting_of(choice, ref), value_of(choice, ref, value)
+        if axis.between is not None:
+            return [self._between(choice, axis, setting, value)]
         if not isinstance(value, FromDialled):
             return [self._found(choice, setting, ref.side, value)]
         if setting in OWN_SETTINGS:
@@ -120,6 +122,12 @@ class Setups:
             return [Dialled(setting, "", Number(goal, own_range(setting, choice.is_fader).unit, value.text))]
         found = [self._found(choice, setting, side, value) for side in sides_of(choice, ref)]
         return [replace(found[0], side=ref.side)] if len({one.raw for one in found}) == 1 else found
+
+    def _between(self, choice: Stage, axis: VaryAxis, setting: str, value: SettingValue) -> Dialled:
+        """A value of a range: the plugin was asked about its ends, and shows where any other is once it is set."""
+        end = self._examined.found.get((key_of(choice), setting, axis.ref.side, axis.values[0]))
+        raw = value.fraction if end is not None and isinstance(value, Travel) else None
+        return Dialled(end.name if end is not None else setting, axis.ref.side, value, raw)
 
     def _found(self, choice: Stage, name: str, side: str, value: SettingValue) -> Dialled:
         """A setting under the control's own name, at the position that was found for it."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
-from sweeper.chain.model import Chain, Mix
+from sweeper.chain.model import Chain, Mix, SettingValue
 from sweeper.chain.ride_times import spans_in
 from sweeper.chain.sequence import Order, in_place, in_words
 from sweeper.host.setup import StageSetup
@@ -55,12 +55,17 @@ class Variant:
 
 
 @dataclass(frozen=True)
-class _Choice:
-    """One value on every axis, as numbers. stages: which alternative each stage of the chain is."""
+class Pick:
+    """What is chosen for a variant of some mix. sequence: the number of the order, 0 where there is none.
+
+    stages: which alternative each stage of the chain is. values: of every entry of `vary`. place: as `Variant` has it,
+    without the mix.
+    """
 
     sequence: int
     stages: tuple[int, ...]
-    values: tuple[int, ...]
+    values: tuple[SettingValue, ...]
+    place: tuple[int, ...] = ()
 
 
 def variants(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
@@ -69,15 +74,49 @@ def variants(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
     Slowest to fastest: mixes, sequence, the alternatives of each stage in the order of the chain, then `vary`, whose
     last entry changes fastest.
     """
-    distinct = _distinct(chain, Setups(chain, examined))
-    placements = [_placement(chain, mix) for mix in chain.mixes]
-    digits = max(3, len(str(len(distinct) * len(chain.mixes))))
+    maker = VariantMaker(chain, examined)
+    found: dict[object, Variant] = {}
+    for pick in _picks(chain):
+        heard, variant = maker.made(pick)
+        found.setdefault(heard, variant)
+    distinct = list(found.values())
+    digits = digits_for(len(distinct) * len(chain.mixes))
     return tuple(
-        Variant(f"{mix * len(distinct) + number + 1:0{digits}d}", mix, one.varied, placed(one.stages), one.turns,
-                (mix, *one.place))
-        for mix, placed in enumerate(placements)
+        maker.of_mix(one, mix, f"{mix * len(distinct) + number + 1:0{digits}d}")
+        for mix in range(len(chain.mixes))
         for number, one in enumerate(distinct)
     )  # fmt: skip
+
+
+def digits_for(count: int) -> int:
+    """How long the ids of so many variants are."""
+    return max(3, len(str(count)))
+
+
+class VariantMaker:
+    """Makes variants of one chain from what is chosen for them, each stage once for every choice of its own values."""
+
+    def __init__(self, chain: Chain, examined: Examined) -> None:
+        self._chain = chain
+        self._setups = Setups(chain, examined)
+        self._orders = [in_place(chain.stages, chain.sequence, order) for order in chain.sequence or ((),)]
+        self._placements = [_placement(chain, mix) for mix in chain.mixes]
+
+    def made(self, pick: Pick) -> tuple[object, Variant]:
+        """(what is heard of it, the same for equal ones; the variant, yet without id and mix)."""
+        order = self._orders[pick.sequence]
+        heard = [self._setups.heard(stage, pick.stages[stage], pick.values) for stage in order]
+        heard = without_buses_off(heard) if self._chain.buses else heard
+        turns = _turns(self._chain, heard)
+        audible = [one.sound for one in heard if one.sound is not None]
+        key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage), t.ride) for t in turns))
+        stages = tuple(one.setup for one in heard)
+        return key, Variant("", 0, _varied(self._chain, heard, pick), stages, turns, pick.place)
+
+    def of_mix(self, variant: Variant, mix: int, id: str) -> Variant:
+        """One that was made as a variant of a mix, with its rides where they are there."""
+        stages = self._placements[mix](variant.stages)
+        return Variant(id, mix, variant.varied, stages, variant.turns, (mix, *variant.place))
 
 
 def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tuple[StageSetup, ...]]:
@@ -93,50 +132,34 @@ def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tup
     return lambda stages: tuple(placed(setup) for setup in stages)
 
 
-def _distinct(chain: Chain, setups: Setups) -> list[Variant]:
-    """The variants of one mix, yet without number."""
-    found: dict[object, Variant] = {}
-    orders = [in_place(chain.stages, chain.sequence, order) for order in chain.sequence or ((),)]
-    for choice in _choices(chain):
-        heard = [setups.heard(stage, choice.stages[stage], choice.values) for stage in orders[choice.sequence]]
-        heard = without_buses_off(heard) if chain.buses else heard
-        turns = _turns(chain, heard, choice)
-        audible = [one.sound for one in heard if one.sound is not None]
-        key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage), t.ride) for t in turns))
-        if key not in found:
-            stages = tuple(one.setup for one in heard)
-            found[key] = Variant("", 0, _varied(chain, heard, choice), stages, turns, _place(chain, choice))
-    return list(found.values())
-
-
-def _choices(chain: Chain) -> Iterator[_Choice]:
+def _picks(chain: Chain) -> Iterator[Pick]:
+    """Every combination, the last axis fastest."""
     axes = [range(len(chain.sequence) or 1), *(range(len(stage.choices)) for stage in chain.stages)]
     axes += [range(len(axis.values)) for axis in chain.vary]
     last = 1 + len(chain.stages)
-    return (_Choice(numbers[0], numbers[1:last], numbers[last:]) for numbers in itertools.product(*axes))
+    swapped = [1 + number for number, stage in enumerate(chain.stages) if stage.alternatives]
+    told = [*([0] if chain.sequence else []), *swapped, *range(last, len(axes))]
+    for numbers in itertools.product(*axes):
+        values = tuple([axis.values[number] for axis, number in zip(chain.vary, numbers[last:], strict=True)])
+        yield Pick(numbers[0], numbers[1:last], values, tuple([numbers[axis] for axis in told]))
 
 
-def _place(chain: Chain, choice: _Choice) -> tuple[int, ...]:
-    swapped = [number for stage, number in zip(chain.stages, choice.stages, strict=True) if stage.alternatives]
-    return (*((choice.sequence,) if chain.sequence else ()), *swapped, *choice.values)
-
-
-def _varied(chain: Chain, heard: list[Heard], choice: _Choice) -> dict[str, str]:
+def _varied(chain: Chain, heard: list[Heard], pick: Pick) -> dict[str, str]:
     """What was chosen, as written, without what is not heard."""
     told: dict[str, str] = {}
     if chain.sequence:
-        order: Order = chain.sequence[choice.sequence]
+        order: Order = chain.sequence[pick.sequence]
         told["sequence"] = in_words(order)
     by_name = {one.setup.name: one for one in heard}
     told.update({s.name: by_name[s.name].setup.label for s in chain.stages
                  if s.alternatives and s.name in by_name and by_name[s.name].sound is not None})  # fmt: skip
     for number, axis in enumerate(chain.vary):
         if axis.ref.stage in by_name and number in by_name[axis.ref.stage].axes:
-            told[str(axis.ref)] = axis.values[choice.values[number]].text
+            told[str(axis.ref)] = pick.values[number].text
     return told
 
 
-def _turns(chain: Chain, heard: list[Heard], choice: _Choice) -> tuple[Turn, ...]:
+def _turns(chain: Chain, heard: list[Heard]) -> tuple[Turn, ...]:
     numbers = {one.setup.name: number for number, one in enumerate(heard)}
     found = []
     for reach in chain.reach:

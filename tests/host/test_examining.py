@@ -78,3 +78,17 @@ def test_a_knob_that_comes_late_has_come_before_anything_is_heard(pool, probes, 
     """The last of the settling is over when a stage is reset: the first frame has the gain that was asked for."""
     heard = done(pool, "state_tasks:first_frame", (stage(probes[probe], Gain="6 dB"), "Gain", -12.0))
     assert heard == pytest.approx(10 ** (-12 / 20), rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("plugin", "name", "text", "steps"),
+    [
+        ("builtin:LadderFilter", "mode", "LPF12", ((0.0, "LPF12"), (1.0, "HPF24"))),
+        ("builtin:Gain", "gain db", "1 dB", ()),
+    ],
+)
+def test_every_step_of_a_control_is_told_where_it_is_wanted(pool, plugin, name, text, steps):
+    asked = (Asked(name, "", value(text), with_steps=True), Asked(name, "", value(text)))
+    question = Question("glue", plugin, None, Channels.STEREO, AudioFormat(2, 44100), asked, 1024, 60.0)
+    wanted, plain = done(pool, "sweeper.host.tasks:examine_stage", question).found
+    assert (wanted.steps[:1] + wanted.steps[-1:], plain.steps) == (steps, ())

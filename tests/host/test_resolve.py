@@ -141,3 +141,25 @@ def test_the_end_of_a_range_is_forgiven_what_its_text_cannot_tell():
 def test_positions_snap_to_steps():
     assert snapped(MODE, 0.3) == 0.5
     assert snapped(THRESHOLD, 0.3) == 0.3
+
+
+def near(value: float, unit: str = "") -> Number:
+    return Number(value, unit, f"{value:g} {unit}".strip(), near=True)
+
+
+@pytest.mark.parametrize(
+    ("control", "value", "shown"),
+    [
+        (FakeControl("Ratio", listed("1", "2", "4", "10"), steps=4), near(3.5), 4),
+        (FakeControl("Gain", lambda raw: f"{5 * round(4 * raw)}.00", "dB"), near(7.1, "dB"), 5),
+        (THRESHOLD, near(-12.5, "dB"), -12.5),
+    ],
+)
+def test_where_the_nearest_is_meant_a_control_that_jumps_over_it_takes_that(control, value, shown):
+    assert number_at(control, resolve(control, value)) == pytest.approx(shown)
+
+
+@pytest.mark.parametrize("control", [THRESHOLD, FakeControl("Ratio", listed("1", "2", "4"), steps=3)])
+def test_what_is_beyond_a_controls_ends_is_near_to_nothing(control):
+    with pytest.raises(SettingError, match="cannot be 40"):
+        resolve(control, near(40))

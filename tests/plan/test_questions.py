@@ -135,3 +135,15 @@ def test_a_varied_setting_that_an_alternative_lacks_is_left_for_later(asked):
     assert lacked(gain, Fault(-1, "", "", missing=True)) is None
     assert lacked(gain, Fault(4, "", "")) is None
     assert lacked(glue, Fault(1, "", "", missing=True)) is None, "a stage that stands alone has to have it"
+
+
+def test_of_a_range_without_steps_both_ends_are_asked_and_every_step_of_the_control(load):
+    chain = load("""mix: a.wav
+inserts: {name: glue, plugin: "builtin:Compressor"}
+vary: {glue.ratio: {from: 2, to: 4}, glue.attack ms: [1 ms]}
+prefer: [crest highest]
+explore: {variants: 2}
+""")
+    (placed,) = questions(chain, located(chain)[0], FORMATS[:1], 512, 7.0)
+    assert [(a.name, a.value.text, a.with_steps) for a in placed.question.asked] == [
+        ("ratio", "2", True), ("ratio", "4", True), ("attack ms", "1 ms", False)]  # fmt: skip

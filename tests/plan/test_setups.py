@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sweeper.chain import load_chain
-from sweeper.chain.model import Travel
+from sweeper.chain.model import Number, Travel
 from sweeper.host.question import Found
 from sweeper.plan.examined import Examined
 from sweeper.plan.setups import Setups, without_buses_off
@@ -25,9 +25,21 @@ def made(tmp_path: Path):
         paths = {(c.name, c.label): c.plugin for stage in chain.stages for c in stage.choices}
         missing = frozenset((key, chain.vary[number].ref) for key, number in lacking)
         found = raws(chain) if raws else {}
-        return Setups(chain, Examined(paths, found=found, lacking=missing))
+        return ByNumber(chain, Examined(paths, found=found, lacking=missing))
 
     return setups
+
+
+class ByNumber(Setups):
+    """Takes the values of `vary` by their numbers."""
+
+    def __init__(self, chain, examined) -> None:
+        super().__init__(chain, examined)
+        self.chain = chain
+
+    def heard(self, stage, choice, values):
+        chosen = zip(self.chain.vary, values, strict=True)
+        return super().heard(stage, choice, tuple(axis.values[number] for axis, number in chosen))
 
 
 def told(heard):
@@ -162,3 +174,23 @@ vary: {rides.up.by: [3 dB, 5 dB]}
     (ride,) = setups.heard(0, 0, (1,)).setup.rides
     assert (ride.setting, ride.amount.value, ride.relative, ride.spans_s) == ("Threshold", -5.0, True, ())
     assert setups.heard(0, 0, (0,)).sound != setups.heard(0, 0, (1,)).sound
+
+
+RANGE = """
+inserts: [{name: a, plugin: A, settings: {GAIN: 1 dB}}]
+vary: {a.gain: {from: 1 dB, to: 9 dB}}
+prefer: [crest highest]
+explore: {variants: 2}
+"""
+
+
+def test_a_value_of_a_range_is_left_to_the_plugin_under_its_own_name(made):
+    setups = made(RANGE, lambda chain: {(("a", ""), "gain", "", chain.vary[0].values[0]): Found("Gain", 0.1)})
+    heard = Setups.heard(setups, 0, 0, (Number(2.5, "dB", "2.5 dB", True),))
+    assert told(heard) == [("Gain", "", "2.5 dB", None)]
+
+
+def test_a_step_of_a_range_is_a_position(made):
+    setups = made(RANGE, lambda chain: {(("a", ""), "gain", "", chain.vary[0].values[0]): Found("Gain", 0.1)})
+    heard = Setups.heard(setups, 0, 0, (Travel(0.25, "2.5 dB"),))
+    assert told(heard) == [("Gain", "", "2.5 dB", 0.25)]
