@@ -151,7 +151,8 @@ def _bisected(control: Control, value: Number, wanted: float, low: float, high: 
     chosen = min((before, first), key=lambda raw: abs(shown(raw) - wanted))
     step = max(display_step(control.text_at(raw), control.unit) for raw in (before, first))
     stored = FLOAT_STEPS * abs(shown(1.0) - shown(0.0))  # positions are 32-bit floats: -1 dB may show as -0.999998
-    if not value.near and abs(shown(chosen) - wanted) > max(2 * step, stored if math.isfinite(stored) else 0.0, 1e-6 * abs(wanted)):
+    jump = max(2 * step, stored if math.isfinite(stored) else 0.0, 1e-6 * abs(wanted))
+    if not value.near and abs(shown(chosen) - wanted) > jump:
         neighbours = f"it can be {tidy(control.text_at(before))} or {tidy(control.text_at(first))} there"
         raise SettingError(f"'{control.name}' cannot be {value.text}", neighbours)
     return chosen

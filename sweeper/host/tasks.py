@@ -126,7 +126,7 @@ def _look_up(controls: Sequence[Control], asked: Asked, own: Sequence[Dialled]) 
 
 
 def _steps_of(control: Control) -> tuple[tuple[float, str], ...]:
-    """Every position of a control with steps and what it shows there; () for a continuous one, or one as good as that."""
+    """Every position of a control with steps, and what it shows there; () for a continuous one, or as good as that."""
     positions = step_positions(control)
     return tuple((raw, _in_full(control, raw)) for raw in positions) if len(positions) <= MOST_STEPS else ()
 

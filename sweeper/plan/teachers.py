@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from sweeper.plan.variants import Variant
 
@@ -24,6 +24,21 @@ def teachers(found: Sequence[Variant]) -> Mapping[str, str | None]:
         if teacher is None or teacher is variant or _solves(teacher) != _solves(variant):
             teacher = root
         chosen[variant.id] = teacher.id if teacher is not variant and variant.turns else None
+    return chosen
+
+
+def explored_teachers(batch: Sequence[Variant], earlier: Sequence[Variant],
+                      apart: Callable[[str, str], tuple[int, float]]) -> Mapping[str, str | None]:  # fmt: skip
+    """The same for a batch of an exploration: the nearest of earlier batches teaches, of equally near ones the first.
+
+    earlier: of the same mix, those that landed. apart: how far two variants are from each other, by their ids. Where
+    nobody earlier solves the same settings of the same plugins, the first of the batch that does teaches the others.
+    """
+    chosen = dict(teachers(batch))
+    for variant in batch:
+        alike = [other for other in earlier if _solves(other) == _solves(variant)] if variant.turns else []
+        if alike:
+            chosen[variant.id] = min(alike, key=lambda other, own=variant: apart(own.id, other.id)).id  # type: ignore[misc]
     return chosen
 
 

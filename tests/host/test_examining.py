@@ -83,7 +83,7 @@ def test_a_knob_that_comes_late_has_come_before_anything_is_heard(pool, probes, 
 @pytest.mark.parametrize(
     ("plugin", "name", "text", "steps"),
     [
-        ("builtin:LadderFilter", "mode", "LPF12", ((0.0, "LPF12"), (1.0, "HPF24"))),
+        ("builtin:LadderFilter", "mode", "LPF12", ((0.0, "LPF12"), (1.0, "BPF24"))),
         ("builtin:Gain", "gain db", "1 dB", ()),
     ],
 )
