@@ -1,13 +1,14 @@
 """The sentence: every step of a run, once, in order. Read this file first.
 
 chain file -> mixes measured -> plugins examined -> variants -> a plan of shared steps -> rendered and measured, each on
-its targets -> rows -> level-matched -> ranked -> the best that differ chosen -> these looked into -> written.
+its targets -> rows -> level-matched -> ranked -> the best that differ chosen -> these looked into -> written. An
+exploration goes from variants to rows again and again, a batch at a time.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -16,25 +17,27 @@ from tempfile import TemporaryDirectory
 
 from sweeper.chain import Chain, load_chain
 from sweeper.errors import SweeperError
+from sweeper.plan.exploration import Exploration, foreseen
 from sweeper.plan.picked import picked
 from sweeper.plan.planned import Plan
 from sweeper.plan.taken_apart import taken_apart
 from sweeper.plan.variants import Variant
+from sweeper.render.costs import Speeds, also_of
 from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
-from sweeper.render.executor import Execution
+from sweeper.render.executor import Execution, Tally
 from sweeper.render.finalists import Finalist, looked_into
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import BLOCK_FRAMES, Rendered
 from sweeper.render.jobs import jobs
-from sweeper.render.looks import Floors
+from sweeper.render.known_faults import KnownFaults
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
 from sweeper.render.repeats import floors_of, repeats
 from sweeper.render.taking_apart import rendered_apart
 from sweeper.render.trials import trials
 from sweeper.shortlist import kept
-from sweeper.table.begun import Begun, edited_since, finished, read_begun, refuse_changes
+from sweeper.table.begun import Begun, edited_since, explored_before, finished, read_begun, refuse_changes
 from sweeper.table.contributions import Contributions, contributions_of, part_row
 from sweeper.table.copies import copies, thin
 from sweeper.table.finalists import finalists, rows_looked_into
@@ -42,6 +45,7 @@ from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, spared_warnings, work_data
 from sweeper.table.row import Row
 from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
+from sweeper.table.telling import told_of
 from sweeper.table.trial_words import Shown
 from sweeper.verdict import nearly_fixed
 from sweeper.workers import Failed, Pool
@@ -68,7 +72,7 @@ class Options:
 
 
 def run(chain_file: Path, options: Options) -> Run:
-    """Render every variant that a chain file asks for, in a new folder.
+    """Render every variant that a chain file asks for, or explores, in a new folder.
 
     Raises ChainFileError, AudioFileError, RunFolderError, StoreError, and Interrupted when the engineer stops it; a
     variant that fails is a row, not an exception.
@@ -77,17 +81,19 @@ def run(chain_file: Path, options: Options) -> Run:
     chain = load_chain(chain_file)
     with _desk(options) as desk:
         ready = prepared(chain, desk)
-        plan = plan_of(ready, ready.found, speeds_of(ready, desk, strict=False), desk)
-        wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
+        search = Exploration(chain, ready.examined) if chain.explore else None
+        plan = _foreseen(ready, search, ready.found, speeds_of(ready, desk, strict=False), desk)
+        wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
         refuse_what_cannot_fit(wanted, options.results, desk.store.folder)
         started = datetime.now().replace(microsecond=0)
         with RunFolder.create(options.results, chain.title, started) as folder:
-            return _carry_out(ready, plan, {}, folder, started, None, desk, options, began)
+            return _carry_out(ready, plan, search, {}, folder, started, None, desk, options, began)
 
 
-def resume(run_folder: Path, options: Options) -> Run:
+def resume(run_folder: Path, options: Options, more: int = 0) -> Run:
     """Go on with a run that was stopped, however it was: what is finished stays, what is not is rendered.
 
+    more: so many variants of each mix are added to an exploration that is finished.
     Raises as `run`, and RunFolderError when the folder is no run's, is in use, or was begun with other mixes or
     plugins.
     """
@@ -97,13 +103,16 @@ def resume(run_folder: Path, options: Options) -> Run:
         chain = load_chain(begun.chain_file, begun.text)
         with _desk(options) as desk:
             ready = prepared(chain, desk)
+            search = explored_before(begun, chain, ready.examined, ready.facts, more)
+            ready = replace(ready, found=search.found) if search else ready
             refuse_changes(begun, chain, ready.found, ready.facts)
             done = finished(folder, ready.found)
             left = tuple(v for v in ready.found if v.id not in done)
-            plan = plan_of(ready, left, speeds_of(ready, desk, strict=False), desk)
-            wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes, folder.path)
+            plan = _foreseen(ready, search, left, speeds_of(ready, desk, strict=False), desk)
+            every = {v.id: v for v in (*ready.found, *plan.variants.values())}
+            wanted = need(chain, plan, ready.mixes, tuple(every.values()), desk.store_room_bytes, folder.path)
             refuse_what_cannot_fit(wanted, folder.path, desk.store.folder)
-            return _carry_out(ready, plan, done, folder, begun.started, begun, desk, options, began)
+            return _carry_out(ready, plan, search, done, folder, begun.started, begun, desk, options, began)
 
 
 def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
@@ -115,12 +124,23 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
     chain = load_chain(chain_file)
     with _desk(options) as desk:
         ready = prepared(chain, desk)
+        search = Exploration(chain, ready.examined) if chain.explore else None
         tried = speeds_of(ready, desk, strict=True)
-        plan = plan_of(ready, ready.found, tried, desk)
+        plan = _foreseen(ready, search, ready.found, tried, desk)
         warnings = (*ready.examined.warnings, *nearly_fixed(chain))
-        wanted = need(chain, plan, ready.mixes, ready.found, desk.store_room_bytes)
+        wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
         shown = _shown(ready, desk, twice)
-        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown)
+        tried = also_of(tried, tuple(plan.variants.values()))
+        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown,
+                       search.method if search else None)  # fmt: skip
+
+
+def _foreseen(ready: Ready, search: Exploration | None, left: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
+    """The plan for what is left to do; for an exploration, of as many variants by chance as may still come."""
+    if search is not None:
+        left = foreseen(ready.chain, ready.examined, search.to_come + len(left))
+        ready = replace(ready, found=left)
+    return plan_of(ready, left, tried, desk)
 
 
 def contributions(chain_file: Path, number: int | None, mix: str | None, options: Options) -> Contributions:
@@ -145,11 +165,11 @@ def contributions(chain_file: Path, number: int | None, mix: str | None, options
 
 def _shown(ready: Ready, desk: Desk, twice: bool) -> Shown:
     """What noise shows of the stages; twice: and what rendering a stretch of the mix again shows."""
-    on_noise = trials(ready.found, ready.mixes, desk.pool, BLOCK_FRAMES, desk.patience_s)
+    on_noise = trials(ready.samples, ready.mixes, desk.pool, BLOCK_FRAMES, desk.patience_s)
     if not twice:
         return Shown(on_noise)
     remembered = desk.store.folder if desk.store.limit_bytes else None
-    return Shown(on_noise, repeats(ready.found, ready.mixes, ready.facts, remembered, BLOCK_FRAMES, desk.patience_s,
+    return Shown(on_noise, repeats(ready.samples, ready.mixes, ready.facts, remembered, BLOCK_FRAMES, desk.patience_s,
                                    lambda: Pool(1, desk.watcher)))  # fmt: skip
 
 
@@ -158,52 +178,92 @@ def _desk(options: Options) -> AbstractContextManager[Desk]:
                   options.memory_limit_bytes)  # fmt: skip
 
 
-def _carry_out(ready: Ready, plan: Plan, done: dict[str, Rendered], folder: RunFolder, started: datetime,
-               begun: Begun | None, desk: Desk, options: Options, began: float) -> Run:  # fmt: skip
-    """Render what the plan asks for, then make the table of all variants, and write everything."""
-    chain, found, mixes = ready.chain, ready.found, ready.mixes
+def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[str, Rendered], folder: RunFolder,
+               started: datetime, begun: Begun | None, desk: Desk, options: Options, began: float) -> Run:  # fmt: skip
+    """Render what is asked for, batch after batch where it is explored; then make the table, and write everything."""
+    chain, mixes = ready.chain, ready.mixes
     desk.watcher.log = folder.log
-    ledger = Ledger(chain, folder, found, ready.facts, mixes, ready.references, started)
-    rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in found if v.id in done}
+    ledger = Ledger(chain, folder, ready.found, ready.facts, mixes, ready.references, started)
+    rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in ready.found if v.id in done}
+    so_far = SoFar({**done})
     try:
-        ledger.write_asked(begun.asked if begun else None)
-        ready, plan = with_what_came_back(ready, plan, folder, desk)
-        options.watch({"event": "rendering", "variants": len(plan.variants)})
-        floors = floors_of(found, ready.facts, desk.store.folder)
-        left = jobs(chain, list(plan.variants.values()), mixes, folder, started, desk.patience_s, ready.known, floors)
-        solved = {id: rendered.solved for id, rendered in done.items()}
-        execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, outside=ready.outside)
-        rendered: dict[str, Rendered] = {}
-        for id, outcome in execution.outcomes():
-            if not isinstance(outcome, Failed):
-                rendered[id] = outcome
-            rows[id] = _row(chain, plan.variants[id], outcome, folder)
-            options.row_done(rows[id])
-        matched, mix_gains = matched_rows(chain, in_order(found, rows), [mix.measurements for mix in mixes])
+        options.watch({"event": "rendering", "variants": search.most - len(done) if search else len(plan.variants)})
+        batches = _plans(ready, plan, search, rows, desk)
+        for ready, plan in batches:
+            ledger.write_asked(ready.found, search.as_data() if search else None, begun.asked if begun else None)
+            ready, plan = with_what_came_back(ready, plan, folder, desk)
+            for id, outcome in _outcomes(ready, plan, so_far, folder, started, desk):
+                rows[id] = _row(chain, plan.variants[id], outcome, folder)
+                options.row_done(rows[id])
+        matched, mix_gains = matched_rows(chain, in_order(ready.found, rows), [mix.measurements for mix in mixes])
         ranked, choice = kept(ranked_rows(chain, matched), ready, folder, desk)
-        ranked = _looked_into(ranked, {**done, **rendered}, ready, floors, folder, desk, options)
+        ranked = _looked_into(ranked, so_far.rendered, ready, folder, desk, options)
         ledger.write_table(ranked)
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
         warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer),
-                    *spared_warnings(execution.tally), *choice.notes)  # fmt: skip
-        work = work_data(plan, execution.tally, folder, time.perf_counter() - began)
-        return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data())
+                    *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
+        work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
+        return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:
         raise ledger.interrupted(_all_that_is_there(ready, rows, folder, desk)) from exc
     except SweeperError as exc:
         raise ledger.stopped(_all_that_is_there(ready, rows, folder, desk), exc) from exc
 
 
-def _looked_into(rows: list[Row], rendered: dict[str, Rendered], ready: Ready, floors: Floors, folder: RunFolder,
-                 desk: Desk, options: Options) -> list[Row]:  # fmt: skip
+def _plans(ready: Ready, plan: Plan, search: Exploration | None, rows: Mapping[str, Row],
+           desk: Desk) -> Iterator[tuple[Ready, Plan]]:  # fmt: skip
+    """The one plan of all combinations; or one for every batch that an exploration asks for, once the rows of the batch
+    before are in, and an empty one at its end."""
+    if search is None:
+        yield ready, plan
+        return
+    tried = speeds_of(ready, desk, strict=False)
+    while (batch := search.next(told_of(ready.chain, rows.values()))) is not None:
+        left = tuple(variant for variant in batch.variants if variant.id not in rows)
+        if left:
+            ready = replace(ready, found=search.found)
+            yield ready, plan_of(ready, left, tried, desk, batch.taught_by)
+    ready = replace(ready, found=search.found)
+    yield ready, plan_of(ready, (), tried, desk, {})
+
+
+@dataclass
+class SoFar:
+    """What a run has come to, batch after batch. rendered: by the variant's id."""
+
+    rendered: dict[str, Rendered]
+    plans: list[Plan] = field(default_factory=list)
+    tally: Tally = field(default_factory=Tally)
+    faults: KnownFaults = field(default_factory=KnownFaults)
+
+
+def _outcomes(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, started: datetime,
+              desk: Desk) -> Iterator[tuple[str, Rendered | Failed]]:  # fmt: skip
+    """Every variant of a plan with what came of it, in any order."""
+    variants = tuple(plan.variants.values())
+    floors = floors_of(variants, ready.facts, desk.store.folder)
+    left = jobs(ready.chain, variants, ready.mixes, folder, started, desk.patience_s, ready.known, floors)
+    solved = {id: rendered.solved for id, rendered in so_far.rendered.items()}
+    execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, so_far.tally, ready.outside,
+                          so_far.faults)  # fmt: skip
+    for id, outcome in execution.outcomes():
+        if not isinstance(outcome, Failed):
+            so_far.rendered[id] = outcome
+        yield id, outcome
+    so_far.plans.append(plan)
+
+
+def _looked_into(rows: list[Row], rendered: Mapping[str, Rendered], ready: Ready, folder: RunFolder, desk: Desk,
+                 options: Options) -> list[Row]:  # fmt: skip
     """The rows, those of the best with what was found inside their chains."""
     best = finalists(rows)
     if not best:
         return rows
     options.watch({"event": "looking", "variants": len(best)})
     chosen = [Finalist(variant, rendered[variant.id]) for variant in ready.found if variant.id in best]
+    floors = floors_of([one.variant for one in chosen], ready.facts, desk.store.folder)
     return rows_looked_into(rows, looked_into(chosen, ready, floors, folder, desk))
 
 

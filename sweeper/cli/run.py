@@ -26,15 +26,18 @@ from sweeper.cli.options import (
 @patience_option
 @memory_limit_option
 @quiet_option
+@click.option("--more", type=click.IntRange(1, 10_000), metavar="N",
+              help="Add N variants of each mix to a finished run that explores.")
 @json_option
 def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | None, patience_s: float,
-        memory_limit_bytes: int | None, quiet: bool, as_json: bool) -> int:  # fmt: skip
+        memory_limit_bytes: int | None, quiet: bool, more: int | None, as_json: bool) -> int:  # fmt: skip
     """Render every variant that a chain file asks for: on target, measured, level-matched, with its recall sheet.
 
     \b
         sweeper run lantern.chain.yaml
         sweeper run lantern.chain.yaml --results /Volumes/Masters --workers 4
         sweeper run results/2026-11-25-lantern-bay
+        sweeper run results/2026-11-25-lantern-bay --more 30
 
     Given a chain file it writes a new folder every time, never over an old one. Given the folder of a run that was
     stopped it goes on there; finished variants are not rendered again. Start listening at a low level.
@@ -45,10 +48,13 @@ def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | 
     from sweeper.pipeline import Options, resume
     from sweeper.pipeline import run as run_chain
 
+    if more is not None and not chain_file.is_dir():
+        raise click.UsageError("--more adds to a run that explores: name its folder")
     with RunProgress(quiet or as_json) as progress:
         options = Options(results, workers, patience_s, None, store_limit_bytes, progress.event, progress.row_done,
                           memory_limit_bytes)  # fmt: skip
-        finished = resume(chain_file, options) if chain_file.is_dir() else run_chain(chain_file, options)
+        is_run = chain_file.is_dir()
+        finished = resume(chain_file, options, more or 0) if is_run else run_chain(chain_file, options)
     if as_json:
         print_json(finished.data)
     else:

@@ -47,6 +47,7 @@ def _beside(run: Run) -> list[Beside]:
 def _remarks(run: Run) -> list[str]:
     remarks = row_remarks(run.rows)
     remarks += [f"[red]{escape(trouble)}[/red]" for trouble in run.trouble]
+    remarks += [escape(words) for words in run.explored]
     remarks += [f"note: {escape(warning)}" for warning in run.warnings]
     if any(not row.done for row in run.rows):
         remarks.append(f"`sweeper run {escape(shown_path(run.folder))}` tries the failed ones again, and only those")

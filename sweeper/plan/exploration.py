@@ -78,6 +78,11 @@ class Exploration:
         return sum(mix.most for mix in self._mixes)
 
     @property
+    def to_come(self) -> int:
+        """How many variants of each mix may still be asked for."""
+        return max(one.most - one.count for one in self._mixes)
+
+    @property
     def words(self) -> tuple[str, ...]:
         """How it chose, and of each mix after how many variants it ended, and why."""
         told = [f"explored by {self.method}"]
@@ -89,6 +94,14 @@ class Exploration:
     def next(self, told: Mapping[str, Told]) -> Batch | None:
         """The next batch; None when it has ended. told: what came of every variant so far, by id."""
         return next((batch for mix in self._mixes if (batch := mix.next(told)) is not None), None)
+
+    def answer(self) -> dict[str, object]:
+        """For machines: how it chose, and of each mix how it ended."""
+        return {
+            "method": self.method.way.value, "why": self.method.why,
+            "mixes": [{"mix": mix.written, "asked": len(one.entries), "variants": one.count, "ended": one.ended or None}
+                      for mix, one in zip(self._chain.mixes, self._mixes, strict=True)],
+        }  # fmt: skip
 
     def as_data(self) -> dict[str, object]:
         """For run.json: how it chooses, and everything that it asked for."""
@@ -111,14 +124,12 @@ def covering(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
                  for mix in range(len(chain.mixes)) for number, one in enumerate(made))  # fmt: skip
 
 
-def foreseen(chain: Chain, examined: Examined, more: int = 0) -> tuple[tuple[Variant, ...], Method]:
-    """(as many variants as an exploration may ask for, by chance alone: what it takes is foreseen from them; how it
-    will choose). more: so many of each mix are only to come."""
+def foreseen(chain: Chain, examined: Examined, most: int) -> tuple[Variant, ...]:
+    """So many variants of each mix by chance, or all there are: what an exploration takes is foreseen from them."""
     assert chain.explore is not None
-    most = more or chain.explore.variants
     space, maker, chance = Space(chain, examined), VariantMaker(chain, examined), Random(chain.explore.seed)
-    method = _method(space, chain, most)
-    points = space.every() if method.way is Way.ALL else (space.drawn(chance) for _ in range(MOST_TRIES * most))
+    is_all = _method(space, chain, most).way is Way.ALL
+    points = space.every() if is_all else (space.drawn(chance) for _ in range(MOST_TRIES * most))
     distinct: dict[object, Variant] = {}
     for point in points:
         if len(distinct) < most:
@@ -128,7 +139,7 @@ def foreseen(chain: Chain, examined: Examined, more: int = 0) -> tuple[tuple[Var
         maker.of_mix(one, mix, f"{mix * len(distinct) + number + 1:05d}")
         for mix in range(len(chain.mixes))
         for number, one in enumerate(distinct.values())
-    ), method
+    )
 
 
 def _method(space: Space, chain: Chain, most: int) -> Method:

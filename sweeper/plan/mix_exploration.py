@@ -79,6 +79,11 @@ class MixExploration:
             self._first.setdefault(entry.variant, entry)
 
     @property
+    def count(self) -> int:
+        """How many variants there are."""
+        return len(self._first)
+
+    @property
     def most(self) -> int:
         """How many variants there will be at most."""
         return len(self._first) if self.ended else max(self._ground.most, len(self._first))

@@ -34,10 +34,13 @@ class Plan:
 
 
 def planned(found: Sequence[Variant], left: Sequence[Variant], grown: Tree, costs: Costs, there: frozenset[str],
-            limit_bytes: int, workers: int) -> Plan:  # fmt: skip
-    """The plan for what is `left` of all variants `found`. grown: the tree of those left."""
+            limit_bytes: int, workers: int, taught_by: Mapping[str, str | None] | None = None) -> Plan:  # fmt: skip
+    """The plan for what is `left` of all variants `found`. grown: the tree of those left.
+
+    taught_by: who teaches whom; None = by `found`.
+    """
     storing = choose(grown, costs, there, limit_bytes, workers)
-    taught_by = teachers(found)
+    taught_by = teachers(found) if taught_by is None else taught_by
     return Plan({v.id: v for v in left}, grown, storing, taught_by, needs(grown, storing, taught_by),
                 count(grown, storing))  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -88,6 +88,21 @@ def _tasks(format: AudioFormat, stages: Mapping[StageSetup, str], folder: Path |
         store = StoreTimeOrder(folder, format, STORED_S)
         tasks[_name("store", format.rate_hz, format.channels)] = Task("store", f"{place}:time_store", store, "noise")
     return tasks
+
+
+def also_of(tried: Speeds, found: Sequence[Variant]) -> Speeds:
+    """The same for other settings of the stages that were tried: they hardly change a stage's speed."""
+    stages = []
+    for mix, own in enumerate(tried.stages):
+        alike = {_kind(setup): figure for setup, figure in own.items()}
+        others = dict.fromkeys(s for v in found if v.mix == mix for s in v.stages if s.path and not s.bypass)
+        new = {setup: alike[_kind(setup)] for setup in others if setup not in own and _kind(setup) in alike}
+        stages.append({**own, **new})
+    return replace(tried, stages=tuple(stages))
+
+
+def _kind(setup: StageSetup) -> tuple[object, ...]:
+    return setup.path, setup.state, setup.channels
 
 
 def costs(grown: Tree, mixes: Sequence[Measured], tried: Speeds) -> Costs:

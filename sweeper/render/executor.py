@@ -43,10 +43,11 @@ class Tally:
 
 @dataclass
 class Execution:
-    """One run's renders. A thing to be used once: `outcomes` gives every variant as it comes in.
+    """One plan's renders. A thing to be used once: `outcomes` gives every variant as it comes in.
 
     jobs: a job for each variant still to do, without start. taught: what variants done before solved, by id. outside:
-    steps that lie in a folder of their own and not in the store, by key.
+    steps that lie in a folder of their own and not in the store, by key. faults: those that are known already, of an
+    exploration's earlier batches.
     """
 
     plan: Plan
@@ -57,6 +58,7 @@ class Execution:
     taught: dict[str, tuple[Solved, ...]] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
     outside: Mapping[str, Path] = field(default_factory=dict)
+    faults: KnownFaults = field(default_factory=KnownFaults)
 
     def __post_init__(self) -> None:
         self._schedule = Schedule(self.plan.needs)
@@ -66,7 +68,6 @@ class Execution:
                            if key in self.outside or self._lease(key, self.store.claim, key)}  # fmt: skip
         self._keys = {step_task(key): key for key in self.plan.tree.steps}
         self._rebuilds: dict[str, int] = {}
-        self._faults = KnownFaults()
         self._under_way = 0
         self._waited_for: dict[str, int] = {}
         for path in self.plan.tree.paths.values():
@@ -78,6 +79,8 @@ class Execution:
 
         Raises RunFolderError when the run's folder cannot be written: then going on makes no sense.
         """
+        for mix, stage, failed in self.faults.known():
+            yield from self._spared(mix, stage, failed)
         for outcome in self.pool.run(self._tasks()):
             self._under_way -= 1
             if outcome.key.startswith(STEP_TASK):
@@ -178,9 +181,11 @@ class Execution:
 
     def _not_tried(self, mix: int, stages: tuple[StageSetup, ...], failed: Failed) -> Iterator[tuple[str, Failed]]:
         """After the second fault in the same place: every variant that would meet it there fails with its words."""
-        stage = self._faults.met(mix, stages, failed)
-        if stage is None:
-            return
+        stage = self.faults.met(mix, stages, failed)
+        if stage is not None:
+            yield from self._spared(mix, stage, failed)
+
+    def _spared(self, mix: int, stage: StageSetup, failed: Failed) -> Iterator[tuple[str, Failed]]:
         for task in tuple(self._schedule.not_begun()):
             is_step = task.startswith(STEP_TASK)
             its_mix = self.plan.tree.steps[self._keys[task]].mix if is_step else self.plan.tree.paths[task].mix

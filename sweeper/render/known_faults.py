@@ -22,6 +22,7 @@ class KnownFaults:
 
     def __init__(self) -> None:
         self._met: dict[tuple[int, StageSetup, Cause, str], int] = {}
+        self._known: dict[tuple[int, StageSetup], Failed] = {}
 
     def met(self, mix: int, stages: Sequence[StageSetup], failed: Failed) -> StageSetup | None:
         """Take a failure in. stages: that the task rendered. The stage not to be tried again, None = none is yet."""
@@ -30,7 +31,14 @@ class KnownFaults:
             return None
         fault = (mix, stage, failed.cause, failed.what)
         self._met[fault] = self._met.get(fault, 0) + 1
-        return stage if self._met[fault] >= ENOUGH else None
+        if self._met[fault] < ENOUGH:
+            return None
+        self._known[mix, stage] = failed
+        return stage
+
+    def known(self) -> tuple[tuple[int, StageSetup, Failed], ...]:
+        """Every stage not to be tried again: its mix, itself, and how it failed."""
+        return tuple((mix, stage, failed) for (mix, stage), failed in self._known.items())
 
 
 def concerned(stages: Sequence[StageSetup], failed: Failed) -> StageSetup | None:

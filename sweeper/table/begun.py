@@ -11,6 +11,8 @@ from typing import Any
 
 from sweeper.chain.model import Chain
 from sweeper.errors import RunFolderError, SheetError
+from sweeper.plan.examined import Examined
+from sweeper.plan.exploration import Exploration, Recorded
 from sweeper.plan.tree import Facts, variant_key
 from sweeper.plan.variants import Variant
 from sweeper.records import SHEET_NAME, Sheet
@@ -62,6 +64,36 @@ def facts_data(facts: Facts) -> dict[str, object]:
     """Facts for run.json."""
     return {"sources": list(facts.sources), "programs": dict(facts.programs), "states": dict(facts.states),
             "block_frames": facts.block_frames, "sound_version": facts.sound_version}  # fmt: skip
+
+
+def explored_before(begun: Begun, chain: Chain, examined: Examined, facts: Facts, more: int = 0) -> Exploration | None:
+    """The exploration of a run, to be gone on with; None for a run of every combination. more: variants of each mix to
+    add.
+
+    Raises RunFolderError when the run explores nothing, or is not finished, and more is asked for; and when what it
+    asked for does not fit the chain any more.
+    """
+    if more:
+        _refuse_more(begun, chain)
+    if chain.explore is None:
+        return None
+    try:
+        recorded = Recorded.from_data(begun.asked["explore"])
+        return Exploration(chain, examined, recorded.with_more(more) if more else recorded)
+    except (ValueError, KeyError, TypeError) as exc:
+        refuse_changes(begun, chain, (), facts)
+        raise RunFolderError(f"run.json does not say how to go on with this exploration: {exc!r}",
+                             "start a new run of its chain file") from exc  # fmt: skip
+
+
+def _refuse_more(begun: Begun, chain: Chain) -> None:
+    if chain.explore is None:
+        raise RunFolderError("this run renders every combination: there is nothing to add",
+                             f"vary more in {begun.chain_file.name} and run that; what is rendered is not rendered "
+                             "again")  # fmt: skip
+    if begun.asked.get("state") != "finished":
+        raise RunFolderError("this run is not finished yet: nothing can be added to it",
+                             "go on with it first, without --more")  # fmt: skip
 
 
 def refuse_changes(begun: Begun, chain: Chain, found: Sequence[Variant], facts: Facts) -> None:

@@ -10,6 +10,7 @@ from sweeper.chain.model import Chain, Stage
 from sweeper.meter.passage import MOST_S
 from sweeper.plan.examine import Examined
 from sweeper.plan.looks import keys_each_pass, keys_once
+from sweeper.plan.method import Method
 from sweeper.plan.planned import Plan
 from sweeper.plan.reach_terms import MOST_PASSES
 from sweeper.plan.schedule import Schedule
@@ -38,8 +39,12 @@ class Checked:
 
 
 def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measured], tried: Speeds, disk: Need,
-            warnings: Sequence[str], workers: int, shown: Shown | None = None) -> Checked:  # fmt: skip
-    """Put together what is known before a run. shown: what trials showed of the stages; None = none were made."""
+            warnings: Sequence[str], workers: int, shown: Shown | None = None,
+            method: Method | None = None) -> Checked:  # fmt: skip
+    """Put together what is known before a run. shown: what trials showed of the stages; None = none were made.
+
+    method: how it explores, the plan being of as many variants as there may be; None = it renders every combination.
+    """
     shown = shown or Shown()
     warnings = (*warnings, *trial_warnings(chain, examined, shown))
     median, worst = _passes(plan, False), _passes(plan, True)
@@ -59,8 +64,11 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     }  # fmt: skip
     if shown.repeated:
         data["repeats"] = repeats_data(shown.repeated.whole)
-    words = tuple(_in_words(plan, steps, median, sum(worst.values()), times_s, disk, workers))
-    return Checked(tuple(_stage_words(chain, examined, shown)), tuple(warnings), words, data)
+    words = _in_words(plan, steps, median, sum(worst.values()), times_s, disk, workers)
+    if method is not None:
+        data["explore"] = {"method": method.way.value, "why": method.why}
+        words = [f"at most {words[0]}", *words[1:], f"explored by {method}"]
+    return Checked(tuple(_stage_words(chain, examined, shown)), tuple(warnings), tuple(words), data)
 
 
 def _passes(plan: Plan, worst: bool) -> dict[str, int]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from sweeper.chain.model import Chain
 from sweeper.errors import Interrupted, RunFolderError, StoreError, SweeperError
+from sweeper.plan.exploration import Exploration
 from sweeper.plan.planned import Plan
 from sweeper.plan.tree import Facts, variant_key
 from sweeper.plan.variants import Variant
@@ -27,7 +28,8 @@ TABLE_NAME = "table.csv"
 
 @dataclass(frozen=True)
 class Run:
-    """A finished run. rows: in the table's order. trouble: missing listening copies, in words.
+    """A finished run. rows: in the table's order. trouble: missing listening copies, in words. explored: how it
+    searched, and why it ended, in words; () = it rendered every combination.
 
     data: what `run --json` prints.
     """
@@ -40,6 +42,7 @@ class Run:
     warnings: tuple[str, ...]
     trouble: tuple[str, ...]
     data: dict[str, object]
+    explored: tuple[str, ...] = ()
 
 
 class Ledger:
@@ -54,6 +57,8 @@ class Ledger:
         self._facts = facts
         self._mixes = tuple(mixes)
         self._references = tuple(references)
+        self._explored: Mapping[str, object] | None = None
+        self._keeps_states = False
 
     def _asked(self) -> dict[str, object]:
         return {
@@ -64,22 +69,27 @@ class Ledger:
             "chain": self.chain.text,
             "variants": [{"id": v.id, "mix": self.chain.mixes[v.mix].written, "varied": dict(v.varied),
                           "key": variant_key(v, self._facts)} for v in self._found],
+            **({"explore": dict(self._explored)} if self._explored else {}),
             "facts": facts_data(self._facts),
             "versions": versions(),
             "machine": {"system": platform.system(), "release": platform.release(), "processor": platform.machine()},
         }  # fmt: skip
 
-    def write_asked(self, before: Mapping[str, object] | None = None) -> None:
-        """run.json as it stands before the first render, and a copy of every state file that the chain names.
+    def write_asked(self, found: Sequence[Variant], explored: Mapping[str, object] | None,
+                    before: Mapping[str, object] | None = None) -> None:  # fmt: skip
+        """run.json as it stands before anything of it is rendered, and a copy of every state file that the chain names.
 
-        before: what run.json said of a run that goes on; its rows and its answer stay until there are new ones.
+        found: every variant so far. explored: what an exploration asked for so far. before: what run.json said of a run
+        that goes on; its rows and its answer stay until there are new ones.
         """
+        self._found, self._explored = found, explored
         kept = {key: before[key] for key in ("rows", "answer") if key in before} if before else {}
         self.folder.write_json(RUN_NAME, {**self._asked(), "state": "running", **kept})
-        for stage in self.chain.stages:
-            for choice in stage.choices:
-                if choice.state is not None:
-                    self.folder.keep(choice.state, "states")
+        states = () if self._keeps_states else (choice.state for stage in self.chain.stages for choice in stage.choices)
+        for state in states:
+            if state is not None:
+                self.folder.keep(state, "states")
+        self._keeps_states = True
 
     def write_table(self, rows: Sequence[Row]) -> None:
         """table.csv with these rows."""
@@ -122,11 +132,12 @@ class Ledger:
 
     def write_answer(self, rows: Sequence[Row], mix_gains: Sequence[float | None], warnings: Sequence[str],
                      trouble: Sequence[str], work: Mapping[str, object],
-                     choice: Mapping[str, object]) -> Run:  # fmt: skip
+                     choice: Mapping[str, object], search: Exploration | None = None) -> Run:  # fmt: skip
         """run.json and table.csv with everything; returns the run. trouble: listening copies that are missing.
 
         choice: which variants were chosen to be heard, and why.
         """
+        self._explored = search.as_data() if search else None
         rows = self._with_files(rows)
         data = {
             "schema": 1,
@@ -139,11 +150,12 @@ class Ledger:
             "trouble": list(trouble),
             "work": dict(work),
             "choice": dict(choice),
+            **({"explored": search.answer()} if search else {}),
         }  # fmt: skip
         self.write_table(rows)
         self.folder.write_json(RUN_NAME, {**self._asked(), "state": "finished", "answer": data})
         return Run(self.folder.path, self.chain, tuple(rows), self._mixes, self._references, tuple(warnings),
-                   tuple(trouble), data)  # fmt: skip
+                   tuple(trouble), data, search.words if search else ())  # fmt: skip
 
 
 def spared_warnings(tally: Tally) -> tuple[str, ...]:
@@ -155,12 +167,16 @@ def spared_warnings(tally: Tally) -> tuple[str, ...]:
             "rows (`not tried` in log.jsonl names them)",)  # fmt: skip
 
 
-def work_data(plan: Plan, tally: Tally, folder: RunFolder, wall_s: float) -> dict[str, object]:
-    """What was done, for run.json. `total_...`: with what was done each time that the run was at work."""
+def work_data(plans: Sequence[Plan], tally: Tally, folder: RunFolder, wall_s: float) -> dict[str, object]:
+    """What was done, for run.json. plans: one after the other. `total_...`: with what was done each time that the run
+    was at work."""
     worked = list(folder.logged("worked"))
+    predicted = [plan.count.predicted for plan in plans]
     return {
-        "variants": len(plan.variants), "steps_done": tally.steps, "steps_predicted": plan.count.predicted,
-        "steps_in_store": plan.count.found, "steps_unshared": tally.unshared, "steps_rebuilt": tally.rebuilt,
+        "variants": sum(len(plan.variants) for plan in plans), "steps_done": tally.steps,
+        "steps_predicted": None if None in predicted else sum(steps or 0 for steps in predicted),
+        "steps_in_store": sum(plan.count.found for plan in plans), "steps_unshared": tally.unshared,
+        "steps_rebuilt": tally.rebuilt,
         "passes": tally.passes, "plugin_s": round(tally.plugin_s, 3), "wall_s": round(wall_s, 3),
         "total_steps": sum(int(str(w["steps"])) for w in worked),
         "total_plugin_s": round(sum(float(str(w["plugin_s"])) for w in worked), 3),

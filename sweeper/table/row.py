@@ -64,12 +64,12 @@ class Row:
     def fits(self) -> bool:
         """It was rendered, is on its targets, and breaks no limit."""
         on_target = not any(solved.ending is Ending.OUT_OF_REACH for solved in self.solved)
-        return self.done and on_target and all(v.met or (v.met is None and _has_none(v)) for v in self.verdicts)
+        return self.done and on_target and all(v.met or has_none(v) for v in self.verdicts)
 
 
-def _has_none(verdict: Verdict) -> bool:
+def has_none(verdict: Verdict) -> bool:
     """Whether there is nothing that could break the limit: a mono file's sides, a stage that is not heard."""
-    return verdict.key in OF_TWO or verdict.reason in NOT_HEARD
+    return verdict.met is None and (verdict.key in OF_TWO or verdict.reason in NOT_HEARD)
 
 
 def solved_text(solved: Solved) -> str:
