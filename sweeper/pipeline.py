@@ -37,7 +37,15 @@ from sweeper.render.repeats import floors_of, repeats
 from sweeper.render.taking_apart import rendered_apart
 from sweeper.render.trials import trials
 from sweeper.shortlist import kept
-from sweeper.table.begun import Begun, edited_since, explored_before, finished, read_begun, refuse_changes
+from sweeper.table.begun import (
+    Begun,
+    edited_since,
+    explored_before,
+    finished,
+    read_begun,
+    refuse_changes,
+    refuse_more,
+)
 from sweeper.table.contributions import Contributions, contributions_of, part_row
 from sweeper.table.copies import copies, thin
 from sweeper.table.finalists import finalists, rows_looked_into
@@ -101,6 +109,8 @@ def resume(run_folder: Path, options: Options, more: int = 0) -> Run:
     with RunFolder.at(run_folder) as folder:
         begun = read_begun(folder)
         chain = load_chain(begun.chain_file, begun.text)
+        if more:
+            refuse_more(begun, chain)
         with _desk(options) as desk:
             ready = prepared(chain, desk)
             search = explored_before(begun, chain, ready.examined, ready.facts, more)

@@ -70,11 +70,8 @@ def explored_before(begun: Begun, chain: Chain, examined: Examined, facts: Facts
     """The exploration of a run, to be gone on with; None for a run of every combination. more: variants of each mix to
     add.
 
-    Raises RunFolderError when the run explores nothing, or is not finished, and more is asked for; and when what it
-    asked for does not fit the chain any more.
+    Raises RunFolderError when what it asked for does not fit the chain any more.
     """
-    if more:
-        _refuse_more(begun, chain)
     if chain.explore is None:
         return None
     try:
@@ -86,7 +83,8 @@ def explored_before(begun: Begun, chain: Chain, examined: Examined, facts: Facts
                              "start a new run of its chain file") from exc  # fmt: skip
 
 
-def _refuse_more(begun: Begun, chain: Chain) -> None:
+def refuse_more(begun: Begun, chain: Chain) -> None:
+    """Raises RunFolderError for a run that nothing can be added to: it explores nothing, or is not finished."""
     if chain.explore is None:
         raise RunFolderError("this run renders every combination: there is nothing to add",
                              f"vary more in {begun.chain_file.name} and run that; what is rendered is not rendered "
