@@ -15,8 +15,8 @@ from sweeper.plan.space import Space
 from sweeper.plan.told import Told
 from sweeper.plan.variants import Variant, VariantMaker, digits_for
 
-STRAYED = ("what chooses (optuna) is another version now, and would have chosen otherwise: what was rendered counts, "
-           "and it went on from there")  # fmt: skip
+STRAYED = ("it would choose otherwise now, as what failed before did not fail again or optuna is another version: what "
+           "was rendered counts, and it went on from there")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Exploration:
                         digits_for(chain.explore.variants * len(chain.mixes)))  # fmt: skip
         self._mixes = [
             MixExploration(ground, mix, self._found, entries, counted_from)
-            for mix, (entries, counted_from) in enumerate(zip(recorded.asked, recorded.counted_from, strict=True))
+            for mix, entries, counted_from in zip(range(len(chain.mixes)), recorded.asked, recorded.counted_from, strict=True)
         ]
 
     @property

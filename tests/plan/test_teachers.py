@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from planning import grid, setup, solving
 
-from sweeper.plan.teachers import teachers
+from sweeper.plan.teachers import explored_teachers, teachers
 
 
 def test_a_variant_learns_from_its_neighbour_at_the_first_value_of_the_fastest_axis():
@@ -50,3 +50,21 @@ def test_a_teacher_that_was_merged_away_is_replaced_by_the_first_of_its_kind():
     found = [v for v in solving([2, 3], solved=1) if v.place != (0, 1, 0)]
     taught_by = teachers(found)
     assert taught_by[next(v.id for v in found if v.place == (0, 1, 2))] == found[0].id
+
+
+def near(one: str, other: str) -> tuple[int, float]:
+    return abs(int(one) - int(other)), 0.0
+
+
+def test_of_an_exploration_the_nearest_earlier_one_teaches_and_of_equally_near_ones_the_first():
+    earlier = solving([1, 4], solved=1)
+    batch = [replace(v, id=id) for v, id in zip(earlier, ("0010", "0003", "0000"), strict=False)]
+    assert explored_teachers(batch, earlier, near) == {"0010": "0004", "0003": "0003", "0000": "0001"}
+    twice = [replace(v, id=id) for v, id in zip(earlier, ("0002", "0004"), strict=False)]
+    assert explored_teachers(batch[1:2], twice, near) == {"0003": "0002"}
+
+
+def test_of_an_exploration_only_who_solves_the_same_teaches():
+    earlier = [replace(v, stages=(v.stages[0], setup("other", 0.1))) for v in solving([1, 2], solved=1)]
+    batch = [replace(v, id=f"1{v.id}", place=(0, number)) for number, v in enumerate(solving([1, 3], solved=1))]
+    assert explored_teachers(batch, earlier, near) == {"10001": None, "10002": "10001", "10003": "10001"}

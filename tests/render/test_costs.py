@@ -16,7 +16,7 @@ from sweeper.errors import PluginError, SettingError
 from sweeper.plan.tree import tree
 from sweeper.plan.variants import Variant
 from sweeper.quantities import Measurements
-from sweeper.render.costs import ASSUMED, FIGURES_NAME, costs, speeds
+from sweeper.render.costs import ASSUMED, FIGURES_NAME, also_of, costs, speeds
 from sweeper.render.orders import Measured, TimeOrder
 from sweeper.render.store import write_entry
 from sweeper.workers import Cause, Done, Failed, Task
@@ -159,3 +159,13 @@ def test_a_stored_step_takes_no_more_than_was_reckoned(tmp_path):
         entry.commit((), (), 0.0)
     took = sum(path.stat().st_size for path in tmp_path.rglob("*") if path.is_file())
     assert took <= dear.size_bytes[0] <= took + 300_000
+
+
+def test_other_settings_of_a_stage_that_was_tried_are_as_fast(tmp_path):
+    known = tried(PlayedPool(), tmp_path, grid([1, 1]))
+    others = grid([3, 1])
+    for setup_ in {stage for v in others for stage in v.stages}:
+        assert also_of(known, others).stages[0][setup_] == FASTEST[setup_.name]
+    assert also_of(known, [replace(others[0], mix=1)]).stages == known.stages
+    stranger = replace(others[0], stages=(setup("other", 0.1),))
+    assert also_of(known, [stranger]).stages == known.stages

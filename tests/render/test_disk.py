@@ -127,3 +127,11 @@ def test_the_refusal_says_how_much_is_missing_where_and_what_helps(tmp_path, fre
     assert told.value.what == f"this run needs 2.5 GB on the disk with {tmp_path}, and 900 MB are free"
     assert "keep" in told.value.remedy
     assert "--store-limit" in told.value.remedy
+
+
+def test_an_exploration_holds_what_is_kept_and_a_batch_at_most(tmp_path):
+    one = a_float_file(tmp_path, 2)
+    explored = "audition: {keep: 2}\nvary: {a.gain db: [1, 2]}\nexplore: {variants: 60}"
+    found = needed(tmp_path, 60, explored).results
+    assert 13 * one <= found <= 13 * one + 70 * 20_000, "two and a batch of eight, two copies and that of the mix"
+    assert needed(tmp_path, 5, explored) == needed(tmp_path, 5, "audition: {keep: 2}")

@@ -376,3 +376,17 @@ def test_steps_that_only_spared_variants_wanted_are_spared_too(store):
     assert len(outcomes) == 24 and all(isinstance(outcome, Failed) for outcome in outcomes.values())
     assert len([name for name in pool.began if name.startswith("step")]) < 9, "of eighteen"
     assert execution._leased == set()
+
+
+def test_a_fault_that_an_earlier_batch_met_twice_is_not_tried_in_the_next(store):
+    first, second = grid([2, 1, 2]), PlayedPool()
+    execution, _, _ = carried_out(first, store, PlayedPool(fault_of("c", 0.125)))
+    found = [replace(v, id=f"9{v.id}") for v in grid([3, 1, 2])]
+    plan = plan_of(found, store)
+    log: list[dict[str, object]] = []
+    later = Execution(plan, {v.id: job_of(v) for v in found}, store, second, log.append, faults=execution.faults)
+    outcomes = dict(later.outcomes())
+    failed = {id for id, outcome in outcomes.items() if isinstance(outcome, Failed)}
+    assert failed == {v.id for v in found if v.stages[2].settings[0].raw == 0.125}
+    assert not failed & {*second.began}
+    assert {outcomes[id].what for id in failed} == {"crashed while rendering at 0:00.1 in 'c' (c)"}

@@ -89,3 +89,12 @@ def test_what_is_not_the_same_is_counted_by_itself(other):
     faults = KnownFaults()
     assert faults.met(0, STAGES, HUNG) is None
     assert faults.met(*other) is None
+
+
+def test_what_is_known_is_told_with_its_mix_and_its_words():
+    faults = KnownFaults()
+    faults.met(0, STAGES, HUNG)
+    assert faults.known() == ()
+    again = replace(HUNG, key="002")
+    faults.met(0, STAGES, again)
+    assert faults.known() == ((0, COLOUR, again),)

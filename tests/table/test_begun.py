@@ -14,10 +14,22 @@ from recall_sheets import SHEET
 
 from sweeper.chain import load_chain
 from sweeper.errors import RunFolderError, SheetError
+from sweeper.plan.examined import Examined
+from sweeper.plan.exploration import Exploration
 from sweeper.plan.tree import variant_key
 from sweeper.records import SHEET_NAME
 from sweeper.render.folder import RUN_NAME, RunFolder
-from sweeper.table.begun import NOT_KEPT_NAME, Begun, edited_since, facts_data, finished, read_begun, refuse_changes
+from sweeper.table.begun import (
+    NOT_KEPT_NAME,
+    Begun,
+    edited_since,
+    explored_before,
+    facts_data,
+    finished,
+    read_begun,
+    refuse_changes,
+    refuse_more,
+)
 
 NOW = datetime(2026, 11, 24, 18, 5, 9)
 FOUND = grid([1, 2])
@@ -152,3 +164,50 @@ def test_an_edited_chain_file_is_said_and_one_that_only_ends_its_lines_otherwise
     assert f"sweeper run {file}" in told
     file.unlink()
     assert edited_since(before) == ()
+
+
+EXPLORED = """mix: a.wav
+inserts: [{name: a, plugin: Gain}]
+vary: {a.Gain: {from: 0 dB, to: 6 dB}}
+prefer: [crest highest]
+explore: {variants: 4}
+"""
+
+
+@pytest.fixture
+def exploring(tmp_path: Path):
+    """The chain of an exploration, and what is known of its plugins."""
+    (tmp_path / "a.wav").write_bytes(b"")
+    (tmp_path / "c.yaml").write_text(EXPLORED)
+    return load_chain(tmp_path / "c.yaml"), Examined({("a", ""): "a.vst3"})
+
+
+def test_an_exploration_is_gone_on_with_from_what_run_json_says(folder, exploring):
+    first = Exploration(*exploring)
+    first.next({})
+    found = begun(folder, explore=first.as_data(), state="running")
+    again = explored_before(found, *exploring, FACTS)
+    assert again is not None
+    assert (again.found, again.most) == (first.found, 4)
+    more = explored_before(found, *exploring, FACTS, more=3)
+    assert more is not None
+    assert more.most == 7
+
+
+def test_a_run_of_every_combination_is_no_exploration(folder, chain):
+    assert explored_before(begun(folder), chain, Examined({("a", ""): "builtin:Gain"}), FACTS) is None
+
+
+@pytest.mark.parametrize("data", [None, {"mixes": []}, {"more": [], "mixes": [{}]}, {"more": [], "mixes": []}])
+def test_an_exploration_of_which_run_json_says_nothing_cannot_be_gone_on_with(folder, exploring, data):
+    found = begun(folder, variants=[], explore=data, facts=facts_data(replace(FACTS, sources=("a mix",))))
+    with pytest.raises(RunFolderError, match="does not say how to go on with this exploration"):
+        explored_before(found, *exploring, FACTS)
+
+
+def test_more_is_for_a_finished_exploration(folder, chain, exploring):
+    refuse_more(begun(folder, state="finished"), exploring[0])
+    with pytest.raises(RunFolderError, match="not finished yet: nothing can be added to it"):
+        refuse_more(begun(folder, state="interrupted"), exploring[0])
+    with pytest.raises(RunFolderError, match="renders every combination: there is nothing to add"):
+        refuse_more(begun(folder, state="finished"), chain)

@@ -10,6 +10,7 @@ from sweeper.audio import AudioFormat, SoundFile
 from sweeper.chain import load_chain
 from sweeper.host.described import Plugin
 from sweeper.plan.examined import Examined
+from sweeper.plan.method import Method, Way
 from sweeper.plan.planned import planned
 from sweeper.plan.tree import Facts, tree
 from sweeper.plan.variants import variants
@@ -45,7 +46,8 @@ def foreseen(tmp_path: Path):
     """What is said of a chain file's text with so many workers; there: stages whose steps are stored already."""
     (tmp_path / "a.wav").write_bytes(b"")
 
-    def made(text: str, workers: int = 1, there: tuple[str, ...] = (), limit: int = 10**12, examined=EXAMINED):
+    def made(text: str, workers: int = 1, there: tuple[str, ...] = (), limit: int = 10**12, examined=EXAMINED,
+             method=None):
         (tmp_path / "c.yaml").write_text(text)
         chain = load_chain(tmp_path / "c.yaml")
         found = variants(chain, examined)
@@ -57,7 +59,8 @@ def foreseen(tmp_path: Path):
         named = {key: {setup.name for setup in step.setups} for key, step in grown.steps.items()}
         stored = frozenset(key for key, names in named.items() if names & set(there))
         plan = planned(found, found, grown, costs(grown, mixes, tried), stored, limit, workers)
-        return checked(chain, examined, plan, mixes, tried, Need(3_000_000, 2_000_000), ("mind this",), workers)
+        return checked(chain, examined, plan, mixes, tried, Need(3_000_000, 2_000_000), ("mind this",), workers,
+                       method=method)  # fmt: skip
 
     return made
 
@@ -137,3 +140,11 @@ inserts: [{name: room, any of: [{plugin: "builtin:Reverb", name: Hall}, {plugin:
     examined = Examined({("room", "Hall"): "builtin:Reverb", ("room", "Gain"): "builtin:Gain"},
                         {("room", "Hall"): plugin("Reverb"), ("room", "Gain"): plugin("Gain")})  # fmt: skip
     assert foreseen(text, examined=examined).stages == ("room: Reverb 1.0 (as Hall)", "room: Gain 1.0")
+
+
+def test_of_an_exploration_the_most_is_told_and_how_it_chooses(foreseen):
+    told = foreseen(SWEEP, method=Method(Way.TPE, "one preference"))
+    assert told.estimate[0].startswith("at most 2 variants: ")
+    assert told.estimate[-1] == "explored by TPE: one preference"
+    assert told.data["explore"] == {"method": "TPE", "why": "one preference"}
+    assert "explore" not in foreseen(SWEEP).data

@@ -21,7 +21,7 @@ def test_every_state_file_is_kept_with_the_run_under_its_hash(tmp_path):
         "mix: mix.wav\ninserts: [{name: a, plugin: A, state: glue.vstpreset}, {name: b, plugin: B}]\n"
     )
     folder = RunFolder.create(tmp_path / "results", "test", NOW)
-    Ledger(load_chain(tmp_path / "c.yaml"), folder, (), Facts((), {}, {}, 1024, 1), (), (), NOW).write_asked()
+    Ledger(load_chain(tmp_path / "c.yaml"), folder, (), Facts((), {}, {}, 1024, 1), (), (), NOW).write_asked((), None)
     (kept,) = (folder.path / "states").iterdir()
     assert kept.read_bytes() == b"VST3 and so on"
     assert kept.name == hashlib.sha256(b"VST3 and so on").hexdigest() + ".vstpreset"
