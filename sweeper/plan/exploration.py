@@ -62,9 +62,10 @@ class Exploration:
         self._found: dict[str, Variant] = {}
         ground = Ground(space, VariantMaker(chain, examined), self.method, chain.explore, most,
                         digits_for(chain.explore.variants * len(chain.mixes)))  # fmt: skip
+        numbers = range(len(chain.mixes))
         self._mixes = [
             MixExploration(ground, mix, self._found, entries, counted_from)
-            for mix, entries, counted_from in zip(range(len(chain.mixes)), recorded.asked, recorded.counted_from, strict=True)
+            for mix, entries, counted_from in zip(numbers, recorded.asked, recorded.counted_from, strict=True)
         ]
 
     @property
