@@ -82,6 +82,7 @@ def test_gone_on_with_it_asks_for_what_it_would_have_asked_for(exploration, stop
     assert again.found == stopped.found
     assert [batch.variants for batch in batches(again)] == expected
     assert again.as_data() == whole.as_data()
+    assert again.words == whole.words
 
 
 def test_more_are_added_to_what_there_is(exploration):

@@ -63,6 +63,22 @@ def test_settings_are_asked_for_only_where_they_are_heard(space):
         "sequence", "lift.bypass", "glue.bypass", "glue.Mode", "glue.Ratio", "air.Gain", *always]  # fmt: skip
 
 
+ON_A_BUS = """mix: a.wav
+inserts: {name: eq, plugin: EQ}
+buses: {name: lift, level: -6 dB, inserts: {name: colour, any of: [{plugin: Valve}, {plugin: Iron}]}}
+vary: {colour.bypass: [off, on], lift.bypass: [off, on], colour.Tone: [1, 2]}
+prefer: [crest highest]
+explore: {variants: 60}
+"""
+
+
+def test_of_a_stage_or_a_bus_that_is_bypassed_no_alternative_is_asked_for(tmp_path):
+    space = space_of(tmp_path, ON_A_BUS)
+    assert asked(space) == ["lift.bypass", "colour.bypass", "any of colour", "colour.Tone (Valve)"]
+    assert asked(space, colour_bypass=1) == ["lift.bypass", "colour.bypass"]
+    assert asked(space, lift_bypass=1) == ["lift.bypass"]
+
+
 def test_a_point_says_what_is_dialled(space):
     point = {"sequence": 2, "lift.bypass": 0, "glue.bypass": 1, "any of colour": 1, "colour.drive (Iron)": 2,
              "glue.Mode": 1, "glue.Ratio": 2, "air.Gain": 0, "limiter.Release": 33.333333,
