@@ -85,6 +85,23 @@ def test_gone_on_with_it_asks_for_what_it_would_have_asked_for(exploration, stop
     assert again.words == whole.words
 
 
+def test_generations_are_gone_on_with_too(exploration):
+    text = RANGE.replace("prefer: [crest highest]", "prefer: [crest highest, mono loss lowest]").replace("20", "100")
+
+    def both(search):
+        knees = {v.id: float(v.varied["limiter.Knee"].split()[0]) for v in search.found}
+        return {v.id: Told((value_of(v), knees[v.id]), landed=True) for v in search.found}
+
+    whole, stopped = exploration(text), exploration(text)
+    batches(whole, tell=both)
+    batches(stopped, 9, both)
+    again = exploration(text, recorded(stopped))
+    batches(again, tell=both)
+    assert again.as_data() == whole.as_data()
+    assert again.words == whole.words
+    assert whole.words[0].startswith("explored by NSGA-II: ")
+
+
 def test_more_are_added_to_what_there_is(exploration):
     first = exploration()
     batches(first)

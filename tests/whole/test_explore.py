@@ -137,6 +137,14 @@ def test_more_variants_are_added_to_a_finished_run(place, explored):
     assert (asked["more"], asked["mixes"][0]["counted_from"]) == ([3], 12)
 
 
+@pytest.mark.long
+def test_it_is_said_how_it_chose_and_why_it_ended(place, explored):
+    said = sweeper("run", place / explored.data["run"], cwd=place, **environment(place, "store"))
+    assert said.code == 0, said.err
+    assert "explored by TPE: one preference, which it learns from few variants\n" in said.out
+    assert "ended after 12 variants: as many as were asked for\n" in said.out
+
+
 def test_more_is_refused_for_a_run_that_was_stopped(place, explored):
     folder = copied(place, explored, "stopped")
     asked = json.loads((folder / "run.json").read_text())
