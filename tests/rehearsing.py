@@ -16,7 +16,7 @@ from sweeper.workers import Report
 
 @dataclass(frozen=True)
 class Told:
-    """worth: whether excerpts can foretell it. left: tries, before the first. passes: what they took in full renders."""
+    """worth: whether excerpts can foretell it. left: tries, at first. passes: what was played, in full renders."""
 
     worth: bool
     left: int

@@ -15,6 +15,8 @@ import psutil
 import pytest
 from whole_runs import Ran, chain_file, mix, sweeper
 
+from sweeper.cli.main import exit_code
+
 SECONDS = 1.5
 CHAIN = """
 title: explored
@@ -145,6 +147,7 @@ def test_it_is_said_how_it_chose_and_why_it_ended(place, explored):
     assert "ended after 12 variants: as many as were asked for\n" in said.out
 
 
+@pytest.mark.long
 def test_more_is_refused_for_a_run_that_was_stopped(place, explored):
     folder = copied(place, explored, "stopped")
     asked = json.loads((folder / "run.json").read_text())
@@ -154,10 +157,9 @@ def test_more_is_refused_for_a_run_that_was_stopped(place, explored):
     assert "this run is not finished yet: nothing can be added to it" in refused.err
 
 
-def test_more_is_for_a_run_and_not_for_a_chain_file(place):
-    refused = run(place, "test.chain.yaml", "--more", 3)
-    assert refused.code == 2
-    assert "--more adds to a run that explores: name its folder" in refused.err
+def test_more_is_for_a_run_and_not_for_a_chain_file(place, capsys):
+    assert exit_code(["run", str(place / "test.chain.yaml"), "--more", "3"]) == 2
+    assert "--more adds to a run that explores: name its folder" in capsys.readouterr().err
 
 
 @pytest.mark.long
