@@ -1,8 +1,8 @@
-"""Solving two settings for two measurements in the same passes, by asking and telling. Pure, as `plan/reach.py` is.
+"""Solving several settings for as many measurements in the same passes, by asking and telling. Pure as `plan/reach.py`.
 
-Each reach keeps a search of its own. Before it is asked, every pass is brought to where the other setting will stand,
-by how much the measurement follows that one (its cross slope); passes that are too far off to be brought over are left
-out. A pass is the end only when both are met, or can go no nearer, in that same pass.
+Each reach keeps a search of its own. Before it is asked, every pass is brought to where the other settings will stand,
+by how much the measurement follows those (its cross slopes); passes that are too far off to be brought over are left
+out. A pass is the end only when all are met, or can go no nearer, in that same pass.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ __all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "distance", "slope_
 SAME_SHARE = 1e-6
 #: A move smaller than this share of its way tells no slope.
 FLAT_SHARE = 1e-4
-#: How often the two searches answer each other before a pass.
+#: How often the searches answer each other before a pass.
 ROUNDS = 4
 #: The true peak that a ceiling in dB lets through, past its own number, as long as none has been seen.
 FORESEEN_OVER_DB = 0.3
@@ -32,7 +32,7 @@ MOST_DOUBT = 0.5
 
 @dataclass(frozen=True)
 class Joint:
-    """One or two searches on settings that differ, without passes of their own, and the passes made for both."""
+    """Searches on settings that differ, without passes of their own, and the passes made for all of them."""
 
     searches: tuple[Search, ...]
     passes: tuple[JointPass, ...] = ()
@@ -56,7 +56,7 @@ def ask_joint(joint: Joint) -> tuple[float, ...] | JointLanded:
     if len(joint.searches) == 1 or not joint.passes:
         return _each_alone(joint)
     last = joint.passes[-1]
-    found = [ask(_view(joint, n, last.at)) for n in range(2)]
+    found = [ask(_view(joint, n, last.at)) for n in _all(joint)]
     if any(excess[0] == -math.inf and not search.goals[0].one_sided
            for search, excess in zip(joint.searches, joint.passes[0].excess, strict=True)):  # fmt: skip
         return _finished(joint, found, joint.passes[0])
@@ -74,15 +74,15 @@ def ask_joint(joint: Joint) -> tuple[float, ...] | JointLanded:
 
 
 def _one_alone(joint: Joint) -> tuple[float, ...] | None:
-    """The settings with one turned, by the passes alone in which the other stood as now; None = no way on."""
+    """The settings with one turned, by the passes alone in which the others stood as now; None = no way on."""
     last = joint.passes[-1]
-    if _at(joint, last, joint.passes[-2].at if len(joint.passes) > 1 else ()):
+    if len(joint.passes) > 1 and _at(joint, last, joint.passes[-2].at):
         return None
-    for n in sorted(range(2), key=lambda n: -_off(joint.searches[n], last.excess[n])):
-        alike = tuple(p for p in joint.passes if _same(joint, 1 - n, p.at[1 - n], last.at[1 - n]))
+    for n in sorted(_all(joint), key=lambda n: -_off(joint.searches[n], last.excess[n])):
+        alike = tuple(p for p in joint.passes if _others_same(joint, n, p, last))
         answer = ask(_view(replace(joint, passes=alike), n, last.at))
         at = answer.chosen.at if isinstance(answer, Landed) else answer
-        ats = (at, last.at[1]) if n == 0 else (last.at[0], at)
+        ats = (*last.at[:n], at, *last.at[n + 1 :])
         if not any(_at(joint, p, ats) for p in joint.passes):
             return ats
     return None
@@ -99,21 +99,22 @@ def _each_alone(joint: Joint) -> tuple[float, ...] | JointLanded:
 
 
 def _view(joint: Joint, number: int, ats: Sequence[float]) -> Search:
-    """One reach's search, as if in every pass the other setting had stood where `ats` has it.
+    """One reach's search, as if in every pass the other settings had stood where `ats` has them.
 
     Left out: passes at a place that was tried again, and those that are too uncertain when brought over.
     """
-    search, other = joint.searches[number], 1 - number
-    cross = [slopes(joint.searches, joint.passes, number, goal)[1] for goal in range(len(search.goals))]
+    search, last = joint.searches[number], joint.passes[-1]
+    follows = [slopes(joint.searches, joint.passes, number, goal) for goal in range(len(search.goals))]
     kept: list[Pass] = []
     for p in reversed(joint.passes):
-        moved = ats[other] - p.at[other]
-        seen = Pass(p.at[number], tuple(e + s * moved for e, s in zip(p.excess[number], cross, strict=True)))
+        brought = [e + sum(follow[o] * (ats[o] - p.at[o]) for o in _others(joint, number))
+                   for e, follow in zip(p.excess[number], follows, strict=True)]  # fmt: skip
+        seen = Pass(p.at[number], tuple(brought))
         if not kept:
             kept.append(seen)
             continue
         tells = min(abs(seen.excess[0] - kept[0].excess[0]), abs(p.excess[number][0] - kept[0].excess[0]))
-        unsure = doubt(joint.searches, number, p) * abs(p.at[other] - joint.passes[-1].at[other])
+        unsure = sum(doubt(joint.searches, number, o, p) * abs(p.at[o] - last.at[o]) for o in _others(joint, number))
         if unsure <= MOST_DOUBT * tells and not any(_same(joint, number, k.at, seen.at) for k in kept):
             kept.append(seen)
     return replace(search, passes=tuple(reversed(kept)), direction=_direction(joint, number))
@@ -121,28 +122,28 @@ def _view(joint: Joint, number: int, ats: Sequence[float]) -> Search:
 
 def _direction(joint: Joint, number: int) -> Direction:
     """As told; for a ceiling, upwards, unless two passes that differ in nothing else show the contrary."""
-    search, other = joint.searches[number], 1 - number
+    search = joint.searches[number]
     if search.direction is not Direction.UNKNOWN or not search.ceiling:
         return search.direction
     for one, two in itertools.combinations(joint.passes, 2):
         rise, way = two.excess[number][0] - one.excess[number][0], two.at[number] - one.at[number]
-        if _same(joint, other, one.at[other], two.at[other]) and rise * way < 0 and abs(rise) > search.goals[0].within:
+        if _others_same(joint, number, one, two) and rise * way < 0 and abs(rise) > search.goals[0].within:
             return Direction.LOWER
     return Direction.RAISE
 
 
 def _answered(joint: Joint) -> tuple[float, ...]:
-    """Where both settings go: each search's answer to where the other is about to go.
+    """Where the settings go: each search's answer to where the others are about to go.
 
     While nothing tells which way to turn one of them, that one is moved alone.
     """
     ats = list(joint.passes[-1].at)
-    lost = [n for n in range(2) if _lost(joint, n)][:1]
+    lost = [n for n in _all(joint) if _lost(joint, n)][:1]
     for _ in range(ROUNDS):
         before = tuple(ats)
-        for n in sorted(lost or range(2), key=lambda n: not joint.searches[n].ceiling):
+        for n in sorted(lost or _all(joint), key=lambda n: not joint.searches[n].ceiling):
             ats[n] = _place(joint, n, ats)
-        if all(_same(joint, n, before[n], ats[n]) for n in range(2)):
+        if all(_same(joint, n, before[n], ats[n]) for n in _all(joint)):
             break
     return tuple(ats)
 
@@ -153,15 +154,16 @@ def _lost(joint: Joint, number: int) -> bool:
 
 
 def _place(joint: Joint, number: int, ats: Sequence[float]) -> float:
-    """Where one setting goes, the other standing where `ats` has it."""
+    """Where one setting goes, the others standing where `ats` has them."""
     seen = _view(joint, number, ats)
     answer = ask(seen)
     at = answer.chosen.at if isinstance(answer, Landed) else answer
     last = joint.passes[-1]
     free = seen.ceiling and sign_of(seen) > 0 and not engaged(joint.searches, number, last)
-    if not free or not _rising(joint, 1 - number, ats):
+    rising = [o for o in _others(joint, number) if _rising(joint, o, ats)] if free else []
+    if not rising:
         return at
-    more = abs(ats[1 - number] - last.at[1 - number]) if joint.searches[1 - number].decibels else 0.0
+    more = sum(abs(ats[o] - last.at[o]) for o in rising if joint.searches[o].decibels)
     return _lowered(seen, at, last.at[number], more)
 
 
@@ -184,12 +186,25 @@ def _lowered(ceiling: Search, at: float, here: float, more_db: float) -> float:
     return min(at, here)
 
 
+def _all(joint: Joint) -> range:
+    return range(len(joint.searches))
+
+
+def _others(joint: Joint, number: int) -> list[int]:
+    return [n for n in _all(joint) if n != number]
+
+
 def _same(joint: Joint, number: int, one: float, other: float) -> bool:
     return abs(one - other) <= SAME_SHARE * joint.searches[number].width
 
 
+def _others_same(joint: Joint, number: int, one: JointPass, two: JointPass) -> bool:
+    """Whether two passes differ in one setting at most."""
+    return all(_same(joint, n, one.at[n], two.at[n]) for n in _others(joint, number))
+
+
 def _at(joint: Joint, result: JointPass, ats: Sequence[float]) -> bool:
-    return len(ats) == 2 and all(_same(joint, n, result.at[n], ats[n]) for n in range(2))
+    return all(_same(joint, n, at, result.at[n]) for n, at in enumerate(ats))
 
 
 def _stalled(joint: Joint) -> bool:
@@ -213,7 +228,7 @@ def _finished(joint: Joint, found: Sequence[float | Landed], chosen: JointPass |
     """
 
     def landed(kept: JointPass) -> JointLanded:
-        return JointLanded(kept, tuple(_ending(joint, n, kept, found[n], why) for n in range(2)))
+        return JointLanded(kept, tuple(_ending(joint, n, kept, found[n], why) for n in _all(joint)))
 
     best = landed(min(joint.passes, key=lambda p: distance(joint, p)))
     if chosen is None:
@@ -258,7 +273,7 @@ def slope_at(joint: Joint, number: int, kept: JointPass) -> float | None:
     if not any(abs(p.at[number] - kept.at[number]) > FLAT_SHARE * search.width for p in passes):
         return search.slope
     if len(joint.searches) > 1:
-        own = slopes(joint.searches, passes, number, 0)[0]
+        own = slopes(joint.searches, passes, number, 0)[number]
     else:
         near = min((p for p in passes[:-1] if abs(p.at[0] - kept.at[0]) > FLAT_SHARE * search.width),
                    key=lambda p: abs(p.at[0] - kept.at[0]))  # fmt: skip

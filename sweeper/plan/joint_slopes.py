@@ -1,10 +1,12 @@
-"""How measurements follow two settings, as far as the passes made show it."""
+"""How measurements follow settings that are turned together, as far as the passes made show it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from sweeper.plan.reach import sign_of
 from sweeper.plan.reach_bend import slope_after
@@ -31,14 +33,13 @@ class JointPass:
     excess: tuple[tuple[float, ...], ...]
 
 
-def doubt(searches: Sequence[Search], number: int, result: JointPass) -> float:
-    """How far a pass's measurement may be off for one unit that the other setting was moved since.
+def doubt(searches: Sequence[Search], number: int, other: int, result: JointPass) -> float:
+    """How far a pass's measurement may be off for one unit that another setting was moved since.
 
     A peak that does not stand at its ceiling follows the drive a decibel a decibel.
     """
-    other = searches[1 - number]
-    if not other.decibels:
-        return DOUBT_PER_WAY / other.width
+    if not searches[other].decibels:
+        return DOUBT_PER_WAY / searches[other].width
     free = searches[number].ceiling and not engaged(searches, number, result)
     return 1.0 if free else DOUBT_PER_DB
 
@@ -50,32 +51,45 @@ def engaged(searches: Sequence[Search], number: int, result: JointPass) -> bool:
     return search.ceiling and OVER_DB[0] <= over <= OVER_DB[1]
 
 
-def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> tuple[float, float]:
-    """(own, cross): what one goal's excess gains for one unit of its own setting, and of the other, at the last pass.
+def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> tuple[float, ...]:
+    """What one goal's excess gains for one unit of each setting, its own and the others', at the last pass.
 
     By least squares from the passes nearby, held to what is foreseen where they say little (ridge regression; Hoerl and
     Kennard 1970).
     """
-    other, last = 1 - number, passes[-1]
-    own = _secant(searches, passes, number, goal)
-    cross = 0.0
-    if goal == 0 and searches[other].ceiling and searches[number].decibels and not searches[number].ceiling:
-        cross = _let_through(searches[number], own, engaged(searches, other, last))
-    aa, ab, bb, ay, by = FORESIGHT, 0.0, FORESIGHT, 0.0, 0.0
+    foreseen = np.array(_foreseen(searches, passes, number, goal))
+    fine = np.array([_fine(search) for search in searches])
+    last = passes[-1]
+    moments, gains = FORESIGHT * np.eye(len(searches)), np.zeros(len(searches))
     for p in passes[:-1]:
-        a, b = last.at[number] - p.at[number], last.at[other] - p.at[other]
-        rise = last.excess[number][goal] - p.excess[number][goal] - own * a - cross * b
-        far = math.hypot(a / _near(searches[number]), b / _near(searches[other]))
-        alone = searches[other].ceiling and abs(a) <= _fine(searches[number])
-        if (far > 1 and not alone) or not math.isfinite(rise):
-            continue
-        a, b = a / _fine(searches[number]), b / _fine(searches[other])
-        weight = 1 / (1 + a * a + b * b)
-        aa, ab, bb = aa + weight * a * a, ab + weight * a * b, bb + weight * b * b
-        ay, by = ay + weight * a * rise, by + weight * b * rise
-    whole = aa * bb - ab * ab
-    return (own + (bb * ay - ab * by) / whole / _fine(searches[number]),
-            cross + (aa * by - ab * ay) / whole / _fine(searches[other]))  # fmt: skip
+        moves = np.subtract(last.at, p.at)
+        rise = last.excess[number][goal] - p.excess[number][goal] - foreseen @ moves
+        if math.isfinite(rise) and _tells(searches, number, moves):
+            steps = moves / fine
+            weight = 1 / (1 + steps @ steps)
+            moments += weight * np.outer(steps, steps)
+            gains += weight * rise * steps
+    return tuple(float(slope) for slope in foreseen + np.linalg.solve(moments, gains) / fine)
+
+
+def _tells(searches: Sequence[Search], number: int, moves: np.ndarray) -> bool:
+    """Whether a pass so far off tells of the slopes here: it is near, or only ceilings of others differ."""
+    if math.hypot(*(move / _near(search) for move, search in zip(moves, searches, strict=True))) <= 1:
+        return True
+    return all(abs(move) <= _fine(search) for n, (move, search) in enumerate(zip(moves, searches, strict=True))
+               if n == number or not search.ceiling)  # fmt: skip
+
+
+def _foreseen(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> list[float]:
+    """The slopes by the last secant and by what limiters do."""
+    search, last = searches[number], passes[-1]
+    own = _secant(searches, passes, number, goal)
+    found = []
+    for n, other in enumerate(searches):
+        through = goal == 0 and other.ceiling and search.decibels and not search.ceiling
+        held = through and engaged(searches, n, last)
+        found.append(own if n == number else _let_through(search, own, held) if through else 0.0)
+    return found
 
 
 def _let_through(search: Search, own: float, held: bool) -> float:

@@ -41,7 +41,7 @@ def test_a_plane_shows_both_of_its_slopes():
 def test_the_second_setting_is_read_as_the_first_is():
     places = [(5.0, 50.0), (5.0, 57.0), (5.5, 57.0), (5.5, 52.0), (5.2, 54.0)]
     passes = [JointPass((a, b), ((0.0,), (0.9 * a + 0.4 * b - 30,))) for a, b in places]
-    own, cross = slopes((MIX, KNOB), passes, 1, 0)
+    cross, own = slopes((MIX, KNOB), passes, 1, 0)
     assert own == pytest.approx(0.4, rel=0.1)
     assert cross == pytest.approx(0.9, rel=0.1)
 
@@ -80,10 +80,10 @@ def test_a_ceiling_is_engaged_when_the_peaks_stand_close_over_it(over_db, expect
 def test_a_pass_is_doubted_more_while_its_peaks_follow_the_drive():
     held = JointPass((0.0, -3.0), ((0.0, 0.0), (-1.6,)))
     free = JointPass((0.0, -3.0), ((0.0, 0.0), (-5.0,)))
-    assert doubt((DRIVE, CEILING), 1, free) == 1.0
-    assert doubt((DRIVE, CEILING), 1, held) < 0.5
-    assert doubt((DRIVE, CEILING), 0, free) == doubt((DRIVE, CEILING), 0, held) < 0.5
-    assert doubt((MIX, KNOB), 0, held) * KNOB.width == doubt((KNOB, MIX), 0, held) * MIX.width, "over the whole way"
+    assert doubt((DRIVE, CEILING), 1, 0, free) == 1.0
+    assert doubt((DRIVE, CEILING), 1, 0, held) < 0.5
+    assert doubt((DRIVE, CEILING), 0, 1, free) == doubt((DRIVE, CEILING), 0, 1, held) < 0.5
+    assert doubt((MIX, KNOB), 0, 1, held) * KNOB.width == doubt((KNOB, MIX), 0, 1, held) * MIX.width, "over the whole way"
 
 
 def test_passes_far_away_and_passes_in_silence_tell_nothing():
