@@ -312,7 +312,7 @@ class Chain:
     """A whole chain file.
 
     path: where it was read; text: its content, verbatim. sequence: the orders to try of the inserts that may move
-    or leave, as names; () = the file's own order only. reach: at most two, on settings that differ.
+    or leave, as names; () = the file's own order only. reach: at most three, on settings that differ.
     match_over: names of the sections at whose loudness the variants are level-matched; () = the whole mix.
     keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
     buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last

@@ -19,7 +19,7 @@ from sweeper.chain.stages import StageNames
 from sweeper.chain.vary import Varied
 from sweeper.quantities import Quantity
 
-MOST_SOLVED = 2  # the solver turns two settings together at most
+MOST_SOLVED = 3  # the solver turns three settings together at most
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def read_reach(node: Node, names: StageNames, varied: Varied, faults: Faults) ->
             continue
         solving += 1
         if solving == MOST_SOLVED + 1:
-            faults.add(goal.mark, "a third setting to solve: two are solved together at most",
+            faults.add(goal.mark, "a fourth setting to solve: three are solved together at most",
                        f"take one entry out, or put a bound on '{goal.name}' under 'limits'")
         reach += _solved(entry, names, varied, reach, faults)
     return Targets(tuple(reach), tuple(bounds))

@@ -23,7 +23,7 @@ SAME_SHARE = 1e-6
 #: A move smaller than this share of its way tells no slope.
 FLAT_SHARE = 1e-4
 #: How often the searches answer each other before a pass.
-ROUNDS = 4
+ROUNDS = 8
 #: The true peak that a ceiling in dB lets through, past its own number, as long as none has been seen.
 FORESEEN_OVER_DB = 0.3
 #: A pass is left out where what is not known of it exceeds this share of what it tells.

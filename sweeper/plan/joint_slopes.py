@@ -19,6 +19,7 @@ NEAR_DB, NEAR_SHARE = 3.0, 0.1
 FINE_DB, FINE_SHARE = 0.2, 0.005
 #: How much weight what was foreseen has against one pass nearby.
 FORESIGHT = 0.1
+MAXR = 1.0
 #: How far a cross slope may be wrong: for a setting in dB, or over the whole way of another.
 DOUBT_PER_DB, DOUBT_PER_WAY = 0.3, 10.0
 #: The true peak that a ceiling in dB lets through, past its own number, where the peaks stand at it (by trial).
@@ -64,7 +65,7 @@ def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int,
     for p in passes[:-1]:
         moves = np.subtract(last.at, p.at)
         rise = last.excess[number][goal] - p.excess[number][goal] - foreseen @ moves
-        if math.isfinite(rise) and _tells(searches, number, moves):
+        if math.isfinite(rise) and _tells(searches, number, p, last):
             steps = moves / fine
             weight = 1 / (1 + steps @ steps)
             moments += weight * np.outer(steps, steps)
@@ -72,8 +73,14 @@ def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int,
     return tuple(float(slope) for slope in foreseen + np.linalg.solve(moments, gains) / fine)
 
 
-def _tells(searches: Sequence[Search], number: int, moves: np.ndarray) -> bool:
-    """Whether a pass so far off tells of the slopes here: it is near, or only ceilings of others differ."""
+def _tells(searches: Sequence[Search], number: int, result: JointPass, last: JointPass) -> bool:
+    """Whether a pass tells of the slopes at the last: it is near, or only ceilings of other reaches differ.
+
+    What a peak follows while it is free says nothing of what it follows at its ceiling.
+    """
+    if searches[number].ceiling and engaged(searches, number, result) != engaged(searches, number, last):
+        return False
+    moves = [there - here for there, here in zip(last.at, result.at, strict=True)]
     if math.hypot(*(move / _near(search) for move, search in zip(moves, searches, strict=True))) <= 1:
         return True
     return all(abs(move) <= _fine(search) for n, (move, search) in enumerate(zip(moves, searches, strict=True))
@@ -81,14 +88,18 @@ def _tells(searches: Sequence[Search], number: int, moves: np.ndarray) -> bool:
 
 
 def _foreseen(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> list[float]:
-    """The slopes by the last secant and by what limiters do."""
-    search, last = searches[number], passes[-1]
+    """The slopes by the last secant, by what the search was told of the other settings, and by what limiters do."""
+    search = searches[number]
     own = _secant(searches, passes, number, goal)
+    if goal > 0:
+        return [own if n == number else 0.0 for n in range(len(searches))]
     found = []
     for n, other in enumerate(searches):
-        through = goal == 0 and other.ceiling and search.decibels and not search.ceiling
-        held = through and engaged(searches, n, last)
-        found.append(own if n == number else _let_through(search, own, held) if through else 0.0)
+        share = 1.0 if n == number else search.share(n)
+        if share is None and other.ceiling and search.decibels and not search.ceiling:
+            found.append(_let_through(search, own, engaged(searches, n, passes[-1])))
+        else:
+            found.append(own * (share or 0.0))
     return found
 
 
@@ -104,11 +115,15 @@ def _let_through(search: Search, own: float, held: bool) -> float:
 
 
 def _secant(searches: Sequence[Search], passes: Sequence[JointPass], number: int, goal: int) -> float:
-    """One goal's slope from the last pass to the latest before it that has its setting elsewhere; else as foreseen."""
+    """One goal's slope from the last pass to the latest before it that has its setting elsewhere; else as foreseen.
+
+    What the other settings were moved counts as a move of its own, as far as they are known to do the same.
+    """
     search, last = searches[number], passes[-1]
-    for p in reversed(passes[:-1]):
+    for p in reversed(passes[:-1] if not search.ceiling else ()):
         run, rise = last.at[number] - p.at[number], last.excess[number][goal] - p.excess[number][goal]
-        if abs(run) > _fine(search) and math.isfinite(rise) and not search.ceiling:
+        run += sum((search.share(n) or 0.0) * (last.at[n] - p.at[n]) for n in range(len(searches)) if n != number)
+        if abs(run) > _fine(search) and math.isfinite(rise):
             return _here(search, run, rise) if goal == 0 else rise / run
     if goal > 0:
         return 0.0

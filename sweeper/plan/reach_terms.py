@@ -83,7 +83,8 @@ class Search:
 
     decibels: the setting is in dB, so that a first guess of one dB a decibel is fair. steps: the values that a
     stepped setting has; () = any. home: where the chain file has the setting; None = at start. slope: the target's
-    excess for one unit of the setting, as another variant taught it; None = not known.
+    excess for one unit of the setting, as another variant taught it or as it is foreseen; None = not known. shares: for
+    each of the searches that are asked together, how much of what its own setting does that one's does; () = not known.
     """
 
     goals: tuple[Goal, ...]
@@ -96,6 +97,11 @@ class Search:
     steps: tuple[float, ...] = ()
     home: float | None = None
     slope: float | None = None
+    shares: tuple[float | None, ...] = ()
+
+    def share(self, other: int) -> float | None:
+        """How much of what its own setting does one unit of another reach's does; None = not known."""
+        return self.shares[other] if self.shares else None
 
     @property
     def rest(self) -> float:

@@ -40,7 +40,8 @@ class ReachOrder:
     """What to solve: a setting of the stage with that number, toward the first of the goals.
 
     goals: the target, then the bounds of `stop at`. taught: what the variant's teacher learnt of it; None = nothing.
-    ride: the ride whose amount is solved, "" = the setting itself; sign: as `Turn` has it.
+    ride: the ride whose amount is solved, "" = the setting itself; sign: as `Turn` has it. measured: the number of the
+    stage that the target looks at; None = the whole.
     """
 
     stage: int
@@ -51,6 +52,7 @@ class ReachOrder:
     taught: Taught | None = None
     ride: str = ""
     sign: int = 1
+    measured: int | None = None
 
 
 @dataclass(frozen=True)

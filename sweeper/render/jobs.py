@@ -84,9 +84,16 @@ def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
     """What a variant's reaches solve, as a worker gets it, in the chain file's order."""
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
-                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride, sign=turn.sign)
+                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride, sign=turn.sign,
+                   measured=_measured(reach.key, variant))
         for reach, turn in zip(chain.reach, variant.turns, strict=True)
     )  # fmt: skip
+
+
+def _measured(key: str, variant: Variant) -> int | None:
+    """The number of the stage that a measurement looks at; None = the whole."""
+    name = key.rpartition(".")[0]
+    return next((n for n, stage in enumerate(variant.stages) if stage.name == name), None) if name else None
 
 
 def _goal(reach: Reach) -> GoalOrder:

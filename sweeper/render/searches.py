@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from sweeper.chain.model import TRIMS
 from sweeper.host.knob import Knob, RideKnob
+from sweeper.plan.foreseen import Place, foreseen
 from sweeper.plan.joint import Joint
 from sweeper.plan.reach import Direction, Goal, Search, excess_of
 from sweeper.plan.reach_terms import FALLS_WITH_DRIVE
@@ -14,12 +16,15 @@ from sweeper.render.job import GoalOrder, ReachOrder
 
 #: Units of peaks: a ceiling in dB is compared with them.
 PEAK_UNITS = ("dBTP", "dBFS")
+#: The trim that works behind a stage's plugin.
+OUTPUT_TRIM = TRIMS[1]
 AnyKnob = Knob | RideKnob
 
 
 def joint_of(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Sequence[float]) -> Joint:
     """The searches for all orders, before the first pass. homes: where the chain file has the settings."""
-    return Joint(tuple(_search(order, knob, home) for order, knob, home in zip(orders, knobs, homes, strict=True)))
+    searches = [_search(order, knob, home) for order, knob, home in zip(orders, knobs, homes, strict=True)]
+    return Joint(foreseen(searches, [_place(order) for order in orders]))
 
 
 def excess(order: ReachOrder, measurements: Measurements) -> tuple[float, ...]:
@@ -43,6 +48,10 @@ def _search(order: ReachOrder, knob: AnyKnob, home: float) -> Search:
     slope = None if taught is None or taught.slope is None else signs(order)[0] * taught.slope
     return Search(goals, knob.low, knob.high, home if taught is None else taught.at, direction, knob.unit == "dB",
                   steps=knob.steps, home=home, slope=slope)  # fmt: skip
+
+
+def _place(order: ReachOrder) -> Place:
+    return Place(order.goals[0].key, order.measured, order.stage, behind=order.setting == OUTPUT_TRIM)
 
 
 def _peak(goal: GoalOrder) -> float:

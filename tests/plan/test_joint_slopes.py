@@ -83,7 +83,8 @@ def test_a_pass_is_doubted_more_while_its_peaks_follow_the_drive():
     assert doubt((DRIVE, CEILING), 1, 0, free) == 1.0
     assert doubt((DRIVE, CEILING), 1, 0, held) < 0.5
     assert doubt((DRIVE, CEILING), 0, 1, free) == doubt((DRIVE, CEILING), 0, 1, held) < 0.5
-    assert doubt((MIX, KNOB), 0, 1, held) * KNOB.width == doubt((KNOB, MIX), 0, 1, held) * MIX.width, "over the whole way"
+    whole_way = doubt((MIX, KNOB), 0, 1, held) * KNOB.width
+    assert whole_way == doubt((KNOB, MIX), 0, 1, held) * MIX.width, "over the whole way"
 
 
 def test_passes_far_away_and_passes_in_silence_tell_nothing():
