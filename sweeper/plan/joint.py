@@ -208,10 +208,11 @@ def _at(joint: Joint, result: JointPass, ats: Sequence[float]) -> bool:
 
 
 def _stalled(joint: Joint) -> bool:
-    """The last three passes came no nearer than those before them."""
-    if len(joint.passes) < 5:
+    """The last passes, one more than there are settings, came no nearer than those before them."""
+    latest = len(joint.searches) + 1
+    if len(joint.passes) < latest + 2:
         return False
-    nearest = [min(distance(joint, p) for p in part) for part in (joint.passes[:-3], joint.passes[-3:])]
+    nearest = [min(distance(joint, p) for p in part) for part in (joint.passes[:-latest], joint.passes[-latest:])]
     return nearest[1] >= nearest[0]
 
 

@@ -20,6 +20,8 @@ FINE_DB, FINE_SHARE = 0.2, 0.005
 #: How much weight what was foreseen has against one pass nearby.
 FORESIGHT = 0.1
 MAXR = 1.0
+#: How much of all moves has to be left, where settings were moved against each other, for a secant to tell anything.
+LEAST_LEFT = 0.5
 #: How far a cross slope may be wrong: for a setting in dB, or over the whole way of another.
 DOUBT_PER_DB, DOUBT_PER_WAY = 0.3, 10.0
 #: The true peak that a ceiling in dB lets through, past its own number, where the peaks stand at it (by trial).
@@ -37,8 +39,11 @@ class JointPass:
 def doubt(searches: Sequence[Search], number: int, other: int, result: JointPass) -> float:
     """How far a pass's measurement may be off for one unit that another setting was moved since.
 
-    A peak that does not stand at its ceiling follows the drive a decibel a decibel.
+    A peak that does not stand at its ceiling follows the drive a decibel a decibel; what is known to do nothing leaves
+    no doubt.
     """
+    if searches[number].share(other) == 0:
+        return 0.0
     if not searches[other].decibels:
         return DOUBT_PER_WAY / searches[other].width
     free = searches[number].ceiling and not engaged(searches, number, result)
@@ -121,9 +126,10 @@ def _secant(searches: Sequence[Search], passes: Sequence[JointPass], number: int
     """
     search, last = searches[number], passes[-1]
     for p in reversed(passes[:-1] if not search.ceiling else ()):
-        run, rise = last.at[number] - p.at[number], last.excess[number][goal] - p.excess[number][goal]
-        run += sum((search.share(n) or 0.0) * (last.at[n] - p.at[n]) for n in range(len(searches)) if n != number)
-        if abs(run) > _fine(search) and math.isfinite(rise):
+        moves = [last.at[n] - p.at[n] for n in range(len(searches))]
+        alike = [move if n == number else (search.share(n) or 0.0) * move for n, move in enumerate(moves)]
+        run, rise = sum(alike), last.excess[number][goal] - p.excess[number][goal]
+        if abs(run) > max(_fine(search), LEAST_LEFT * sum(map(abs, alike))) and math.isfinite(rise):
             return _here(search, run, rise) if goal == 0 else rise / run
     if goal > 0:
         return 0.0

@@ -295,7 +295,7 @@ ADDED = [
     ("reach: [{loudness: -9 LUFS, by: limiter.drive}, {crest: 8 dB, by: limiter.Input}]", "4:67",
      "'limiter.Input' is solved on line 4 already", "solve another setting here"),
     ("reach: [{loudness: -9, by: limiter.A}, {crest: 8, by: limiter.B}, {plr: 8, by: limiter.C}, "
-     "{psr: 7, by: limiter.D}]", "4:95", "a fourth setting to solve: three are solved together at most",
+     "{psr: 7, by: limiter.D}]", "4:93", "a fourth setting to solve: three are solved together at most",
      "take one entry out, or put a bound on 'psr' under 'limits'"),
     ("reach: {true peak: at most -1 dBTP, within: 0.1 dB}", "4:37",
      "'within' has no use here: nothing is solved for the true peak", "take it out, or add by: SETTING"),
