@@ -24,8 +24,8 @@ from sweeper.table.trial_words import Shown, repeats_data, stage_words, stages_d
 from sweeper.units import clock
 
 #: Passes that a variant's reaches take in the median, by trial on real tracks: one that nobody taught, one that was
-#: taught; and at worst, when the closest is made again.
-UNTAUGHT_PASSES, TAUGHT_PASSES, WORST_PASSES = 3, 2, MOST_PASSES + 1
+#: taught; how many more with a third setting, by trial on models; and at worst, when the closest is made again.
+UNTAUGHT_PASSES, TAUGHT_PASSES, THIRD_PASSES, WORST_PASSES = 3, 2, 1, MOST_PASSES + 1
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,7 @@ def _passes(plan: Plan, worst: bool) -> dict[str, int]:
     found = {}
     for id, path in plan.tree.paths.items():
         usual = TAUGHT_PASSES if plan.teachers.get(id) else UNTAUGHT_PASSES
+        usual += THIRD_PASSES * (len(plan.variants[id].turns) > 2)
         found[id] = 1 if not path.own else WORST_PASSES if worst else usual
     return found
 

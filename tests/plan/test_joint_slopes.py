@@ -113,3 +113,33 @@ def test_on_a_limiter_they_are_those_of_small_differences(drive_db):
     own, cross = slopes((DRIVE, CEILING), passes, 0, 0)
     assert own == pytest.approx(true(-0.01, 1, 0), abs=0.12)
     assert cross == pytest.approx(true(-0.01, 0, 1), abs=0.12)
+
+
+def test_a_space_of_three_shows_all_of_its_slopes():
+    """Planted: 0.8, 0.3 and 0.6 a decibel."""
+    steps = [(0, 0, 0), (0.8, 0, 0), (0.8, -0.9, 0), (0.8, -0.9, 1.0), (0.2, -0.4, 0.4)]
+    passes = [JointPass(at, ((0.8 * at[0] + 0.3 * at[1] + 0.6 * at[2] - 3, 0.0), (at[1],), (at[2], 0.0)))
+              for at in steps]  # fmt: skip
+    found = slopes((DRIVE, CEILING, replace(DRIVE, shares=(None, None, None))), passes, 0, 0)
+    assert found == pytest.approx((0.8, 0.3, 0.6), abs=0.1)
+
+
+def test_moves_of_settings_that_do_the_same_count_together_in_a_secant():
+    told = replace(DRIVE, shares=(None, None, 0.5))
+    both = [JointPass((0.0, 0.0, 0.0), ((-8.0, 0.0), (0.0,), (0.0, 0.0))),
+            JointPass((4.0, 0.0, 4.0), ((-6.2, 0.0), (0.0,), (0.0, 0.0)))]  # fmt: skip
+    own, _, cross = slopes((told, CEILING, DRIVE), both, 0, 0)
+    assert (own, cross) == (pytest.approx(0.3), pytest.approx(0.15)), "1.8 dB for 4 and half of 4"
+
+
+def test_moves_that_cancel_tell_no_secant():
+    told = replace(DRIVE, shares=(None, None, 1.0), slope=0.7)
+    apart = [JointPass((0.0, 0.0, 0.0), ((-8.0, 0.0), (0.0,), (0.0, 0.0))),
+             JointPass((4.0, 0.0, -3.5), ((-9.0, 0.0), (0.0,), (0.0, 0.0)))]  # fmt: skip
+    assert slopes((told, CEILING, DRIVE), apart, 0, 0)[0] == pytest.approx(0.7)
+
+
+def test_of_what_a_setting_cannot_do_there_is_no_doubt():
+    deaf, result = replace(DRIVE, shares=(0.0, 0.0)), JointPass((0.0, 0.0), ((0.0, 0.0), (0.0,)))
+    assert doubt((deaf, CEILING), 0, 1, result) == 0.0
+    assert doubt((DRIVE, CEILING), 0, 1, result) > 0.0

@@ -82,8 +82,8 @@ def passes_of(cases: int, clips: bool, off_db: tuple[float, float, float], taugh
 @pytest.mark.parametrize(("clips", "usual", "most"), [(False, 4, 10), (True, 5, 11)])
 def test_from_where_it_was_dialled_by_ear_all_three_are_met_in_few_passes(clips, usual, most):
     """The clipper is the harder case: drive and trim do nearly the same, and the ceiling holds what is attenuated."""
-    passes = passes_of(40, clips, (4, 3, 3), taught=False)
-    assert len(passes) >= 39
+    passes = passes_of(25, clips, (4, 3, 3), taught=False)
+    assert len(passes) >= 24
     assert statistics.median(passes) <= usual
     assert np.percentile(passes, 90) <= 2 * usual - 1
     assert max(passes) <= most
@@ -91,8 +91,8 @@ def test_from_where_it_was_dialled_by_ear_all_three_are_met_in_few_passes(clips,
 
 @pytest.mark.parametrize("clips", [False, True])
 def test_taught_and_within_a_decibel_they_are_met_in_three(clips):
-    passes = passes_of(40, clips, (1, 0.5, 1), taught=True)
-    assert len(passes) >= 39
+    passes = passes_of(25, clips, (1, 0.5, 1), taught=True)
+    assert len(passes) >= 24
     assert statistics.median(passes) <= 3
     assert np.percentile(passes, 90) <= 4
     assert max(passes) <= 8
@@ -186,16 +186,16 @@ def test_what_grows_by_factors_is_landed_on_too(unit):
     assert len(joint.passes) <= 9
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=100)
 @given(
     own=st.tuples(st.floats(0.5, 1.0), st.floats(0.8, 1.0), st.floats(0.4, 1.0)),
     louder=st.tuples(st.floats(0.0, 0.4), st.floats(0.2, 0.8)), peak=st.tuples(st.floats(0, 0.2), st.floats(0, 0.2)),
     less=st.tuples(st.floats(0.0, 0.2), st.floats(-0.4, 0.0)), bend=st.floats(0.0, 0.2),
-    at=st.tuples(st.floats(-4, 10), st.floats(-6, -0.5), st.floats(-4, 8)), start=st.floats(-6, 0),
+    at=st.tuples(st.floats(-4, 10), st.floats(-4, -1), st.floats(-4, 8)), start=st.floats(-6, 0),
 )  # fmt: skip
-@example(own=(0.5, 0.8, 0.4), louder=(0.4, 0.8), peak=(0.2, 0.2), less=(0.2, -0.4), bend=0.2, at=(10, -6, 8), start=0)
+@example(own=(0.5, 0.8, 0.4), louder=(0.4, 0.8), peak=(0.2, 0.2), less=(0.2, -0.4), bend=0.2, at=(10, -4, 8), start=0)
 def test_any_three_rising_curves_end_and_land(own, louder, peak, less, bend, at, start):
-    """Cross effects as two stages have them: all of the trim on loudness at most, little on the peak at its ceiling."""
+    """Cross effects as two stages have them; the peak comes out at the ceiling's number or over it."""
     def curves(*where: float) -> tuple[tuple[float, ...], ...]:
         drive, ceiling, trim = (value - goal for value, goal in zip(where, at, strict=True))
         bent = bend * math.log(math.cosh(drive))
@@ -203,6 +203,6 @@ def test_any_three_rising_curves_end_and_land(own, louder, peak, less, bend, at,
                 (own[1] * ceiling + peak[0] * drive * 0.5 + peak[1] * trim * 0.5 - 0.05,),
                 (own[2] * trim + less[0] * own[2] * drive + less[1] * own[2] * ceiling,))  # fmt: skip
 
-    landed, joint = solved(three(ceiling=start), curves)
+    landed, joint = solved(three(ceiling=start, stages=(0, 1, 1)), curves)
     assert endings(landed) == MET
-    assert len(joint.passes) <= 12
+    assert len(joint.passes) <= 11
