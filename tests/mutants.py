@@ -512,6 +512,20 @@ MUTANTS = (
             "plan/test_importance.py::test_it_does_not_matter_which_way_is_better"),
     _mutant("interval-drawn-to-one-side", "pictures/effects.py", "across.at(one.value - half)", "across.at(one.value)",
             "pictures/test_effects.py::test_a_dot_stands_where_its_mean_is_and_its_interval_around_it"),
+    _mutant("excerpts-without-lead", "render/rehearsal.py", "first = at + piece.lead\n", "first = at\n",
+            "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
+    _mutant("off-forgotten", "render/foresight.py", "self._offs.append((last.at, off))", "pass",
+            "render/test_foresight.py::test_excerpts_that_are_off_leave_two"),
+    _mutant("knobs-left-where-excerpts-were", "render/solve.py", "        knob.turn(value)\n    if best",
+            "        pass\n    if best", "render/test_foresight.py"),
+    _mutant("foretold-taken-for-measured", "render/solve.py", "joint = tell_joint(joint, JointPass(at, tuple(excess(order, measured[-1])",
+            "joint = tell_joint(joint, JointPass(at, tuple((0.0,) * len(order.goals)", "render/test_foresight.py"),
+    _mutant("gate-of-the-mix", "meter/foretold.py", "powers[audible] *= ", "powers[audible] += 0 * ",
+            "meter/test_foretold.py"),
+    _mutant("peaks-not-looked-for", "render/rehearsal.py", "if chosen else ())", "if not chosen else ())",
+            "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
+    _mutant("excerpts-from-the-store", "render/upstream.py", "return (*self._loaded, *self._room.stages)",
+            "return self._room.stages", "render/test_rehearsal.py::test_the_store_has_no_say_in_it"),
 )  # fmt: skip
 
 

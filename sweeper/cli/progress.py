@@ -125,6 +125,8 @@ def line_of(row: Row) -> str:
     words += [ending_words(solved) for solved in row.solved if solved.ending is not Ending.ON_TARGET]
     if row.passes > 1:
         words.append(f"{row.passes} passes")
+    if row.excerpts:
+        words.append(f"{row.excerpts:.1f} of one on excerpts")
     return f"{head}: {escape(', '.join(words))}"
 
 

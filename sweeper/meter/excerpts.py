@@ -14,7 +14,7 @@ from sweeper.meter.overshoots import Overshoots
 #: tenths of a second. By trial.
 LEAD, SHORTEST, LONGEST = 5, 15, 30
 #: How much of a mix the pieces take with their leads, and at most where it is short; how many they are, and at least.
-SHARE, MOST_SHARE, USUAL, FEWEST = 0.06, 0.125, 6, 3
+SHARE, MOST_SHARE, USUAL, FEWEST = 0.06, 0.14, 6, 4
 #: A piece that is played for its peak, and its lead; how many of them swing furthest past their samples, and how loud
 #: those are at least, as a share of the highest sample.
 AT_PEAK, SHORT_LEAD, SWINGING, LOUD = BLOCK_TENTHS, 3, 3, 0.4

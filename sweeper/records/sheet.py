@@ -125,7 +125,7 @@ class Sheet:
     """One rendered file's sheet. id: also in the file's own metadata. audio_sha256: of its samples.
 
     passes: full renders that it took; plugin_s: seconds of them spent inside plugins. created: date and time, "" for
-    a sheet that does not say.
+    a sheet that does not say. excerpts: what was played of the mix to find out where to render, in full renders.
     """
 
     id: str
@@ -142,6 +142,7 @@ class Sheet:
     passes: int = 1
     plugin_s: float = 0.0
     created: str = ""
+    excerpts: float = 0.0
 
     def as_data(self) -> dict[str, object]:
         """The sheet for JSON."""

@@ -30,12 +30,14 @@ Log = Callable[[dict[str, object]], None]
 class Tally:
     """What was done. steps: rendered. unshared: what they had been with every variant rendered whole from its mix.
 
-    rebuilt: steps rendered once more as their stored output was damaged. spared: variants that were not tried.
+    excerpts: what was played of mixes beside the passes, in passes. rebuilt: steps rendered once more as their stored
+    output was damaged. spared: variants that were not tried.
     """
 
     steps: int = 0
     unshared: int = 0
     passes: int = 0
+    excerpts: float = 0.0
     plugin_s: float = 0.0
     rebuilt: int = 0
     spared: int = 0
@@ -155,7 +157,7 @@ class Execution:
     def _step_came(self, key: str, outcome: Done | Failed) -> Iterator[tuple[str, Failed]]:
         if not isinstance(outcome, Failed):
             assert isinstance(outcome.value, Stored)
-            self._count(outcome.key, outcome.value.steps, 0, outcome.value.plugin_s)
+            self._count(outcome.key, outcome.value.steps, 0, 0.0, outcome.value.plugin_s)
             self._available.add(key)
             self._schedule.done(outcome.key)
         elif self._mended(outcome):
@@ -220,7 +222,8 @@ class Execution:
             raise outcome.error
         if not isinstance(outcome, Failed):
             assert isinstance(outcome.value, Rendered)
-            self._count(id, outcome.value.steps, outcome.value.passes, outcome.value.plugin_s)
+            made = outcome.value
+            self._count(id, made.steps, made.passes, made.excerpts, made.plugin_s)
             self.tally.unshared += self.plan.tree.paths[id].length * outcome.value.passes
             if outcome.value.trouble:
                 self.log({"event": "not stored", "task": id, "why": outcome.value.trouble})
@@ -287,9 +290,11 @@ class Execution:
             except StoreError as exc:  # the lease ends with this process all the same
                 self.log({"event": "not released", "step": key, "why": str(exc)})
 
-    def _count(self, task: str, steps: int, passes: int, plugin_s: float) -> None:
+    def _count(self, task: str, steps: int, passes: int, excerpts: float, plugin_s: float) -> None:
         self.tally.steps += steps
         self.tally.passes += passes
+        self.tally.excerpts += excerpts
         self.tally.plugin_s += plugin_s
-        self.log({"event": "worked", "task": task, "steps": steps, "passes": passes, "plugin_s": round(plugin_s, 3)})
+        self.log({"event": "worked", "task": task, "steps": steps, "passes": passes, "excerpts": excerpts,
+                  "plugin_s": round(plugin_s, 3)})  # fmt: skip
 

@@ -21,6 +21,7 @@ from sweeper.meter.foretold import foretold_powers
 from sweeper.meter.gating import integrated
 from sweeper.meter.gating_blocks import TENTHS_PER_S, Blocks
 from sweeper.meter.overshoots import Overshoots
+from sweeper.plan.rehearsed import FORETOLD
 from sweeper.quantities import Measurements
 from sweeper.render.job import Job
 from sweeper.render.orders import FILE_PATIENCE_S
@@ -28,8 +29,6 @@ from sweeper.render.room import Room, chunk_frames
 from sweeper.render.stream import render
 from sweeper.render.upstream import Upstream
 
-#: What can be foretold.
-FORETOLD = frozenset({"loudness_lufs", "true_peak_dbtp", "sample_peak_dbfs", "rms_dbfs", "crest_db", "plr_db"})
 #: By how many settings are solved together: how much of a mix is played at a time, and what that may cost a variant in
 #: all, in full renders; and what it may cost more for each full render behind the first.
 SHARES, MOST_OF_A_PASS, MORE_OF_A_PASS = (0.06, 0.045, 0.035), (0.5, 0.7, 0.9), 0.2

@@ -31,7 +31,7 @@ def sheet_of(job: Job, rendered: Rendered) -> Sheet:
         block_frames=job.block_frames, audio_sha256=rendered.audio_sha256,
         measurements=rendered.measurements.as_data(), reach=tuple(solved.as_data() for solved in rendered.solved),
         notes=rendered.notes, versions=versions(), passes=rendered.passes, plugin_s=rendered.plugin_s,
-        created=f"{job.date}T{job.time}",
+        created=f"{job.date}T{job.time}", excerpts=round(rendered.excerpts, 3),
     )  # fmt: skip
 
 
@@ -48,4 +48,5 @@ def rendered_of(sheet: Sheet) -> Rendered:
         measurements=Measurements.from_data(sheet.measurements), source=sheet.source, stages=sheet.stages,
         solved=tuple(Solved.from_data(data) for data in sheet.reach), notes=sheet.notes,
         audio_sha256=sheet.audio_sha256, passes=sheet.passes, plugin_s=sheet.plugin_s, wall_s=0.0,
+        excerpts=sheet.excerpts,
     )  # fmt: skip

@@ -222,7 +222,7 @@ def render_variant(job: Job, report: Report) -> Rendered:
             audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,
             wall_s=time.perf_counter() - began, steps=variant.passes * room.steps,
             trouble=passing.trouble if passing else "", behind=variant.behind,
-            excerpts=variant.rehearsal.passes if variant.rehearsal else 0.0,
+            excerpts=round(variant.rehearsal.passes, 3) if variant.rehearsal else 0.0,
         )  # fmt: skip
         variant.commit(rendered)
     return rendered

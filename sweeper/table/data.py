@@ -20,7 +20,7 @@ def row_data(row: Row) -> dict[str, object]:
         "measurements": row.measurements.as_data() if row.measurements else None,
         "files": dict(row.files), "kept": row.kept, "looked_into": row.looked_into,
         "reach": [one.as_data() for one in row.solved],
-        "passes": row.passes, "limits": [verdict_data(verdict) for verdict in row.verdicts],
+        "passes": row.passes, "excerpts": row.excerpts, "limits": [verdict_data(verdict) for verdict in row.verdicts],
         "match_gain_db": row.match_gain_db, "rank": row.rank, "front": row.front, "why": row.why or None,
         "notes": list(row.notes),
     }  # fmt: skip
@@ -37,7 +37,7 @@ def row_from(data: Mapping[str, Any]) -> Row:
         verdicts=tuple(map(_verdict_from, data["limits"])), solved=tuple(map(Solved.from_data, data["reach"])),
         match_gain_db=data["match_gain_db"], rank=data["rank"], notes=tuple(data["notes"]), passes=data["passes"],
         files=data["files"], kept=data["kept"], looked_into=data.get("looked_into", False),
-        front=data.get("front"), why=data.get("why") or "",
+        front=data.get("front"), excerpts=data.get("excerpts", 0.0), why=data.get("why") or "",
     )  # fmt: skip
 
 

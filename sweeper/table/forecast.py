@@ -13,6 +13,7 @@ from sweeper.plan.looks import keys_each_pass, keys_once
 from sweeper.plan.method import Method
 from sweeper.plan.planned import Plan
 from sweeper.plan.reach_terms import MOST_PASSES
+from sweeper.plan.rehearsed import is_rehearsed
 from sweeper.plan.schedule import Schedule
 from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.costs import Speeds
@@ -26,6 +27,8 @@ from sweeper.units import clock
 #: Passes that a variant's reaches take in the median, by trial on real tracks: one that nobody taught, one that was
 #: taught; how many more with a third setting, by trial on models; and at worst, when the closest is made again.
 UNTAUGHT_PASSES, TAUGHT_PASSES, THIRD_PASSES, WORST_PASSES = 3, 2, 1, MOST_PASSES + 1
+#: How many fewer passes they take where excerpts are played before, and what these take, in passes; by trial too.
+FEWER_PASSES, EXCERPTS, MOST_EXCERPTS = 1, 0.3, 2.0
 
 
 @dataclass(frozen=True)
@@ -47,11 +50,14 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     """
     shown = shown or Shown()
     warnings = (*warnings, *trial_warnings(chain, examined, shown))
-    median, worst = _passes(plan, False), _passes(plan, True)
+    rehearsed = [is_rehearsed(chain, mix.file.duration_s) for mix in mixes]
+    median, worst = _passes(plan, False, rehearsed), _passes(plan, True, rehearsed)
     steps = tuple(_steps(plan, passes) for passes in (median, worst))
     looks_s = _looks_s(chain, plan, mixes, tried)
     last_s = _finalists_s(chain, plan, mixes, tried) / workers
-    times_s = tuple(wall_s(plan, passes, mixes, tried, workers, looks_s) + last_s for passes in (median, worst))
+    of_each = [_with_excerpts(plan, passes, rehearsed, most) for passes, most in (
+        (median, EXCERPTS), (worst, MOST_EXCERPTS))]  # fmt: skip
+    times_s = tuple(wall_s(plan, passes, mixes, tried, workers, looks_s) + last_s for passes in of_each)
     count = plan.count
     data: dict[str, object] = {
         "schema": 1, "variants": len(plan.variants), "stages": stages_data(chain, examined, shown),
@@ -71,14 +77,20 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     return Checked(tuple(_stage_words(chain, examined, shown)), tuple(warnings), tuple(words), data)
 
 
-def _passes(plan: Plan, worst: bool) -> dict[str, int]:
-    """Full renders of each variant."""
+def _passes(plan: Plan, worst: bool, rehearsed: Sequence[bool]) -> dict[str, int]:
+    """Full renders of each variant. rehearsed: for which mixes excerpts are played before."""
     found = {}
     for id, path in plan.tree.paths.items():
         usual = TAUGHT_PASSES if plan.teachers.get(id) else UNTAUGHT_PASSES
+        usual -= FEWER_PASSES * rehearsed[path.mix]
         usual += THIRD_PASSES * (len(plan.variants[id].turns) > 2)
         found[id] = 1 if not path.own else WORST_PASSES if worst else usual
     return found
+
+
+def _with_excerpts(plan: Plan, passes: Mapping[str, int], rehearsed: Sequence[bool], most: float) -> dict[str, float]:
+    """The same with what excerpts take."""
+    return {id: passes[id] + most * (path.own and rehearsed[path.mix]) for id, path in plan.tree.paths.items()}
 
 
 def _steps(plan: Plan, passes: dict[str, int]) -> int:
@@ -120,7 +132,7 @@ def _finalists_s(chain: Chain, plan: Plan, mixes: Sequence[Measured], tried: Spe
     return best * sum(each_s) / len(each_s)
 
 
-def wall_s(plan: Plan, passes: dict[str, int], mixes: Sequence[Measured], tried: Speeds, workers: int,
+def wall_s(plan: Plan, passes: Mapping[str, float], mixes: Sequence[Measured], tried: Speeds, workers: int,
            looks_s: Mapping[str, tuple[float, float]]) -> float:  # fmt: skip
     """How long the tasks take, handed out as a run does. looks_s: of each variant, after every pass and at the end."""
     schedule = Schedule(plan.needs)
@@ -147,7 +159,7 @@ def _step_s(plan: Plan, key: str, mixes: Sequence[Measured], tried: Speeds) -> f
     return (speed + tried.store_s[mix]) * mixes[mix].file.duration_s
 
 
-def _variant_s(plan: Plan, id: str, passes: int, mixes: Sequence[Measured], tried: Speeds) -> float:
+def _variant_s(plan: Plan, id: str, passes: float, mixes: Sequence[Measured], tried: Speeds) -> float:
     variant, path = plan.variants[id], plan.tree.paths[id]
     behind = plan.stages_behind(id, nearest(path.steps, plan.storing.starts))
     speed = sum(tried.stages[variant.mix].get(s, 0.0) for s in variant.stages[behind:] if not s.bypass)

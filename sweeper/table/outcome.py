@@ -177,7 +177,8 @@ def work_data(plans: Sequence[Plan], tally: Tally, folder: RunFolder, wall_s: fl
         "steps_predicted": None if None in predicted else sum(steps or 0 for steps in predicted),
         "steps_in_store": sum(plan.count.found for plan in plans), "steps_unshared": tally.unshared,
         "steps_rebuilt": tally.rebuilt,
-        "passes": tally.passes, "plugin_s": round(tally.plugin_s, 3), "wall_s": round(wall_s, 3),
+        "passes": tally.passes, "excerpts": round(tally.excerpts, 3), "plugin_s": round(tally.plugin_s, 3),
+        "wall_s": round(wall_s, 3),
         "total_steps": sum(int(str(w["steps"])) for w in worked),
         "total_plugin_s": round(sum(float(str(w["plugin_s"])) for w in worked), 3),
     }  # fmt: skip

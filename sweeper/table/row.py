@@ -42,6 +42,7 @@ class Row:
     rank: int | None = None
     notes: tuple[str, ...] = ()
     passes: int = 0
+    excerpts: float = 0.0
     plugin_s: float = 0.0
     files: Mapping[str, str] = field(default_factory=dict)
     kept: bool = True

@@ -25,7 +25,7 @@ def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapp
         settings={**_as_shown(variant.varied, rendered.stages), **solved},
         measurements=rendered.measurements,
         verdicts=judge(chain.limits, rendered.measurements), solved=rendered.solved, notes=rendered.notes,
-        passes=rendered.passes, plugin_s=rendered.plugin_s, files=files,
+        passes=rendered.passes, excerpts=rendered.excerpts, plugin_s=rendered.plugin_s, files=files,
     )  # fmt: skip
 
 

@@ -47,12 +47,12 @@ def foreseen(tmp_path: Path):
     (tmp_path / "a.wav").write_bytes(b"")
 
     def made(text: str, workers: int = 1, there: tuple[str, ...] = (), limit: int = 10**12, examined=EXAMINED,
-             method=None):
+             method=None, seconds: int = 10):
         (tmp_path / "c.yaml").write_text(text)
         chain = load_chain(tmp_path / "c.yaml")
         found = variants(chain, examined)
         facts = Facts(("a mix",), {path: path for path in SPEEDS}, {}, 1024, 1)
-        file = SoundFile(Path("a.wav"), AudioFormat(2, 44100), 441000, "WAV", "FLOAT")
+        file = SoundFile(Path("a.wav"), AudioFormat(2, 44100), 44100 * seconds, "WAV", "FLOAT")
         mixes = [Measured(file, Measurements({}), "")]
         tried = Speeds(({s: SPEEDS[s.path] for v in found for s in v.stages},), (PASS_S,), (STORE_S,))
         grown = tree(found, facts)
@@ -113,6 +113,15 @@ def test_a_reach_takes_three_passes_and_two_when_it_is_taught_and_at_worst_one_m
                              pytest.approx(5.2 + 2 * 1.2 + 34 * 2.5, abs=0.06))  # fmt: skip
     assert told.data["steps"] is None, "nobody knows before"
     assert told.data["steps_unshared"] == 3 * 5, "three stages, five passes"
+
+
+def test_excerpts_spare_each_variant_a_pass_and_cost_three_tenths_of_one(foreseen):
+    """By hand, as above, of a mix that is ten times as long: 3 passes, and 0.3 of one for each of two variants."""
+    told = foreseen(SOLVING, seconds=100)
+    assert told.data["passes_median"] == 3
+    assert times_s(told)[0] == pytest.approx(10 * (5.2 + 2 * 1.2 + 3.6 * 2.5), abs=0.06)
+    unforetold = SOLVING.replace("reach: [{loudness: -14 LUFS", "reach: [{loudness range: 6 LU")
+    assert foreseen(unforetold, seconds=100).data["passes_median"] == 5
 
 
 def test_the_sum_is_told_in_words(foreseen):
