@@ -323,6 +323,8 @@ def test_drive_raises_levels_and_lowers_what_stands_over_them():
         assert direction_for("loudness_lufs", drive) is drive
         assert direction_for("crest_db", drive) is drive.opposite is not drive
         assert direction_for("correlation", drive) is Direction.UNKNOWN
+        for inside in ("attenuation_db", "attenuation_share_pct", "residue_db", "distortion_pct"):
+            assert direction_for(f"limiter.{inside}", drive) is direction_for(inside, drive) is drive
     assert direction_for("plr_db", Direction.UNKNOWN) is Direction.UNKNOWN
 
 

@@ -15,7 +15,7 @@ from sweeper.plan.variants import variants
 from sweeper.quantities import Measurements
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import GoalOrder, Job
-from sweeper.render.jobs import jobs
+from sweeper.render.jobs import jobs, reach_orders
 from sweeper.render.orders import Measured
 
 TEXT = """
@@ -70,6 +70,21 @@ def test_a_reach_is_handed_on_whole_goal_tolerance_and_every_stop(found):
         GoalOrder("crest_db", 8.0, -1, 0.1, True, "crest >= 8 dB"),
         GoalOrder("overs", 2.0, 1, 1.0, True, "overs <= 2"),
     )
+
+
+def test_three_reaches_say_which_stage_each_looks_at(tmp_path):
+    for name in RATES_HZ:
+        (tmp_path / name).write_bytes(b"")
+    three = TEXT[: TEXT.index("reach:")] + (
+        "reach: [{limiter.attenuation: 3 dB, by: limiter.drive}, {loudness: -14 LUFS, by: one.output trim},\n"
+        "        {true peak: at most -1 dBTP, by: limiter.ceiling db}]\n"
+    )
+    (tmp_path / "c.yaml").write_text(three)
+    chain = load_chain(tmp_path / "c.yaml")
+    orders = reach_orders(chain, variants(chain, EXAMINED)[0])
+    assert [(order.stage, order.measured, order.direction) for order in orders] == [
+        (1, 1, Direction.RAISE), (0, None, Direction.RAISE), (1, None, Direction.UNKNOWN),
+    ]  # fmt: skip
 
 
 def test_a_stage_that_is_solved_ends_where_it_was_not_rendered_twice(chain, tmp_path):
