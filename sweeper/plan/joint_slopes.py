@@ -19,7 +19,6 @@ NEAR_DB, NEAR_SHARE = 3.0, 0.1
 FINE_DB, FINE_SHARE = 0.2, 0.005
 #: How much weight what was foreseen has against one pass nearby.
 FORESIGHT = 0.1
-MAXR = 1.0
 #: How much of all moves has to be left, where settings were moved against each other, for a secant to tell anything.
 LEAST_LEFT = 0.5
 #: How far a cross slope may be wrong: for a setting in dB, or over the whole way of another.
