@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from sweeper.plan.joint_slopes import JointPass, doubt, engaged, slopes
 from sweeper.plan.reach import NO_FINER, ask, sign_of
-from sweeper.plan.reach_terms import MOST_PASSES, Direction, Ending, Landed, Pass, Search
+from sweeper.plan.reach_terms import MOST_PASSES, NO_CLOSER, Direction, Ending, Landed, Pass, Search
 
 __all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "distance", "slope_at", "tell_joint"]
 
@@ -63,7 +63,7 @@ def ask_joint(joint: Joint) -> tuple[float, ...] | JointLanded:
     if all(isinstance(f, Landed) and _same(joint, n, f.chosen.at, last.at[n]) for n, f in enumerate(found)):
         return _finished(joint, found, last)
     if len(joint.passes) >= MOST_PASSES:
-        return _finished(joint, found, why=f"no closer after {MOST_PASSES} passes")
+        return _finished(joint, found, why=f"{NO_CLOSER} {MOST_PASSES} passes")
     proposal = _answered(joint)
     tried = next((p for p in joint.passes if _at(joint, p, proposal)), None)
     if tried is not None and all(isinstance(f, Landed) for f in found):

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from sweeper.plan.reach_bend import KNEE_DB, drive_for, knee_of
 from sweeper.plan.reach_terms import (
     MOST_PASSES,
+    NO_CLOSER,
     Direction,
     Ending,
     Goal,
@@ -35,6 +36,7 @@ __all__ = [
 FIRST_SHARE = 0.1
 NO_FINER = "the setting has no finer step"
 LOWER_AGAIN = "driven harder it comes out lower again"
+END_OF_WAY = "the end of its way"
 UNMOVED = "the setting does not move it"
 #: A change smaller than this is no change.
 LEAST_RISE = 1e-3
@@ -66,7 +68,7 @@ def ask(search: Search) -> float | Landed:
     if not search.steps and len(search.passes) >= 2 and search.passes[-1].at == search.passes[-2].at:
         return _closest(search, NO_FINER)
     if len(search.passes) >= MOST_PASSES:
-        return _closest(search, f"no closer after {MOST_PASSES} passes")
+        return _closest(search, f"{NO_CLOSER} {MOST_PASSES} passes")
     proposal = _next(search)
     return _on_a_step(search, proposal) if search.steps and not isinstance(proposal, Landed) else proposal
 
@@ -281,7 +283,7 @@ def _at_end(search: Search, at: float, way: int) -> bool:
 
 
 def _end_words(end: float) -> str:
-    return f"the end of its way, {end:g}"
+    return f"{END_OF_WAY}, {end:g}"
 
 
 def _stride(search: Search, nearest: Sequence[Pass]) -> float:

@@ -9,6 +9,7 @@ from enum import Enum
 
 #: Passes after which the closest is taken.
 MOST_PASSES = 16
+NO_CLOSER = "no closer after"
 #: What more drive makes larger, and what it makes smaller. Anything else is found by trying.
 RISES_WITH_DRIVE = frozenset({
     "loudness_lufs", "momentary_max_lufs", "short_term_max_lufs", "true_peak_dbtp", "sample_peak_dbfs", "rms_dbfs",

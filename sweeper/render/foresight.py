@@ -12,7 +12,8 @@ from dataclasses import replace
 from typing import Protocol
 
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
-from sweeper.plan.reach_terms import Ending
+from sweeper.plan.reach import END_OF_WAY, LOWER_AGAIN, NO_FINER, sign_of
+from sweeper.plan.reach_terms import NO_CLOSER, Ending
 from sweeper.quantities import Measurements
 from sweeper.render.job import ReachOrder
 from sweeper.render.searches import AnyKnob, excess, joint_of, signs
@@ -23,13 +24,24 @@ KEPT_BACK = 3
 WORTH = 0.5
 #: How far off what is foretold may be, in the unit of the goal, for its word that nothing is nearer to be taken.
 MOST_OFF = 1.0
+#: After so many full renders a target counts as out of reach where excerpts say so; before, it is made sure of.
+MOST_TO_BE_SURE = 4
+#: How far beside a top to look at most, in dB, or as a share of another setting's way.
+ASIDE_DB, ASIDE = 3.0, 0.1
+#: Of what was foretold elsewhere, so much is remembered: more would count as passes that come no nearer.
+REMEMBERED = 6
 #: Two places of a setting that differ by less than this share of its way are one.
 SAME_SHARE = 1e-3
 Excess = tuple[tuple[float, ...], ...]
 
 
 class Rehearsing(Protocol):
-    """Foretells what a full render would measure. left: how often it may still be asked."""
+    """Foretells what a full render would measure. left: how often it may still be asked.
+
+    edition: another number once other excerpts are played, so that what was foretold before does not compare.
+    """
+
+    edition: int
 
     @property
     def left(self) -> int:
@@ -58,6 +70,7 @@ class Foresight:
         self._taught = tuple(_taught(order) for order in orders)
         self._begun = joint_of(orders, knobs, homes)
         self._tries: list[JointPass] = []
+        self._edition = rehearsing.edition
         self._foretold: tuple[float, ...] = ()
         self.beyond: tuple[float | None, ...] = (None,) * len(self._orders)
 
@@ -91,6 +104,9 @@ class Foresight:
     def after(self, full: Joint) -> tuple[float, ...] | JointLanded | None:
         """The settings for the next full render; that there is no nearer one than those made; None = it cannot tell."""
         last = full.passes[-1]
+        if self._edition != self._rehearsing.edition:
+            self._edition = self._rehearsing.edition
+            self._tries.clear()
         self._turn(last.at)
         off = tuple(tuple(_gap(a, b) for a, b in zip(made, foretold, strict=True))
                     for made, foretold in zip(last.excess, self._told(), strict=True))  # fmt: skip
@@ -103,12 +119,47 @@ class Foresight:
         (broken, away), (still_broken, nearest) = distance(full, best), distance(full, answer.chosen)
         if still_broken < broken or (still_broken == broken and (nearest < away - WORTH or nearest == 0 < away)):
             return self._last_bit(answer)[0]
-        missed = any(ending is Ending.OUT_OF_REACH for ending, _ in answer.endings)
-        return None if missed and max(abs(each[0]) for each in off) > MOST_OFF else JointLanded(best, answer.endings)
+        missed = next((n for n, (ending, _) in enumerate(answer.endings) if ending is Ending.OUT_OF_REACH), None)
+        if missed is None:
+            return JointLanded(best, answer.endings)
+        if max(abs(each[0]) for each in off) > MOST_OFF or self._is_lost(missed, answer.endings[missed][1]):
+            return None
+        unsure = self._unsure(full, best, missed, answer.endings[missed][1])
+        return JointLanded(best, answer.endings) if unsure is None else unsure
+
+    def _is_lost(self, number: int, why: str) -> bool:
+        """Whether the search on excerpts has given up, which says nothing of the music."""
+        return why.startswith(NO_CLOSER) or (why == NO_FINER and not self._begun.searches[number].steps)
+
+    def _unsure(self, full: Joint, best: JointPass, number: int, why: str) -> tuple[float, ...] | None:
+        """Where to render before a target is called out of reach: both sides of a top, or the end of the way.
+
+        None = it has been rendered, or that would take too long.
+        """
+        if len(full.passes) >= MOST_TO_BE_SURE:
+            return None
+        search, at = self._begun.searches[number], best.at[number]
+        made = [p.at[number] for p in full.passes]
+        if why == LOWER_AGAIN:
+            for way in (sign_of(search) or 1, -(sign_of(search) or 1)):
+                if any(way * (one - at) > SAME_SHARE * search.width for one in made):
+                    continue
+                tried = [way * (t.at[number] - at) for t in self._tries]
+                most = ASIDE_DB if search.decibels else ASIDE * search.width
+                step = min((t / 2 for t in tried if t > SAME_SHARE * search.width), default=most)
+                place = min(max(at + way * min(step, most), search.low), search.high)
+                return tuple(place if n == number else one for n, one in enumerate(best.at))
+        elif why.startswith(END_OF_WAY):
+            end = min((search.low, search.high), key=lambda one: abs(one - float(why.rpartition(" ")[2])))
+            if all(abs(one - end) > SAME_SHARE * search.width for one in made):
+                return tuple(end if n == number else one for n, one in enumerate(best.at))
+        return None
 
     def _set_right(self, full: Joint) -> Iterator[JointPass]:
         """What was foretold elsewhere than where full renders stand, with what is off by now."""
-        for tried in self._tries:
+        last = full.passes[-1].at
+        near = sorted(range(len(self._tries)), key=lambda n: self._way(self._tries[n].at, last))[:REMEMBERED]
+        for tried in (self._tries[n] for n in sorted(near)):
             if not any(self._same(tried.at, p.at) for p in full.passes):
                 yield self._right(tried)
 

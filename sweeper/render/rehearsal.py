@@ -53,6 +53,7 @@ class Rehearsal:
         self.upstream = upstream
         self._frames = 0
         self._renders = 0
+        self.edition = 0
         self._peaks_matter = not {goal.key for order in job.reach for goal in order.goals} <= {"loudness_lufs"}
 
     @property
@@ -74,6 +75,7 @@ class Rehearsal:
             piece = around(at, self._mix)
             self._input = np.concatenate([self._input, self._brought([piece])], axis=1)
             self._pieces = (*self._pieces, piece)
+            self.edition += 1
 
     def foretell(self) -> Measurements:
         """What a full render would measure with every setting where it stands; values of FORETOLD only."""

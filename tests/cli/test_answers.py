@@ -115,6 +115,6 @@ def test_json_goes_alone_on_stdout(tmp_path):
     assert json.loads(ran.out)["schema"] == 1
     assert set(ran.data["work"]) == {
         "variants", "steps_done", "steps_predicted", "steps_in_store", "steps_unshared", "steps_rebuilt", "passes",
-        "plugin_s", "wall_s", "total_steps", "total_plugin_s",
+        "excerpts", "plugin_s", "wall_s", "total_steps", "total_plugin_s",
     }  # fmt: skip
     assert (ran.data["work"]["steps_done"], ran.data["work"]["steps_predicted"]) == (1, 1)

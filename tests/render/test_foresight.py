@@ -36,6 +36,7 @@ class Excerpts:
 
     def __init__(self, settings: dict[str, float], law: Law, off: Law, most: int) -> None:
         self.settings, self.law, self.off, self.left, self.asked = settings, law, off, most, 0
+        self.edition = 0
 
     def foretell(self) -> Measurements:
         assert self.left > 0, "asked more often than there was left"
@@ -130,12 +131,24 @@ def test_what_a_teacher_found_off_is_made_up_for():
     assert excerpts.asked <= 2
 
 
-def test_a_top_below_the_goal_is_told_after_two_renders():
+def test_a_top_below_the_goal_is_told_after_renders_on_both_sides_of_it():
     (solved,), renders, _ = ran(-11.0, law=falling, off=a_bit_off)
     assert solved.ending is Ending.OUT_OF_REACH
     assert solved.why == "driven harder it comes out lower again"
     assert solved.value == pytest.approx(-13.2, abs=0.1)
-    assert len(renders) <= 3
+    assert len(renders) <= 4
+    drives = [one["drive"] for one in renders]
+    assert min(drives) < solved.at < max(drives)
+
+
+def test_the_settings_stand_where_it_was_rendered_though_excerpts_were_played_elsewhere_since():
+    def off(settings):
+        return {"loudness_lufs": -0.1 + 0.1 * settings["drive"], "true_peak_dbtp": 0.0}
+
+    (solved,), renders, excerpts = ran(-12.5, law=falling, off=off)
+    assert solved.ending is Ending.OUT_OF_REACH
+    assert solved.at == renders[-1]["drive"]
+    assert excerpts.asked > len(renders)
 
 
 def test_a_teacher_beyond_the_top_does_not_keep_it_there():
@@ -148,7 +161,9 @@ def test_a_teacher_beyond_the_top_does_not_keep_it_there():
 def test_a_setting_that_does_nothing_is_told():
     (solved,), renders, _ = ran(-14.0, law=still)
     assert solved.ending is Ending.OUT_OF_REACH
-    assert len(renders) <= 2
+    assert solved.why == "the end of its way, 30"
+    assert {one["drive"] for one in renders} == {0.0, 30.0}
+    assert len(renders) <= 3
 
 
 def test_excerpts_that_foretell_nonsense_cost_renders_and_nothing_else():
