@@ -10,16 +10,32 @@ import numpy as np
 from sweeper.meter.gating_blocks import BLOCK_TENTHS, Blocks
 from sweeper.meter.overshoots import Overshoots
 
-#: What is played before a piece so that detectors are at work when it begins, and the shortest and longest piece; in
-#: tenths of a second. By trial.
-LEAD, SHORTEST, LONGEST = 5, 15, 30
-#: How much of a mix the pieces take with their leads, and at most where it is short; how many they are, and at least.
-SHARE, MOST_SHARE, USUAL, FEWEST = 0.06, 0.14, 6, 4
+#: How much of a mix the pieces take with their leads.
+SHARE = 0.06
 #: A piece that is played for its peak, and its lead; how many of them swing furthest past their samples, and how loud
 #: those are at least, as a share of the highest sample.
 AT_PEAK, SHORT_LEAD, SWINGING, LOUD = BLOCK_TENTHS, 3, 3, 0.4
 #: All pieces of a long mix together, with their leads, in tenths of a second.
 MOST = 600
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """How long pieces are, in tenths of a second, and how many. lead: what is played before a piece so that detectors
+    are at work when it begins. most_share: of a mix, with their leads, where it is short."""
+
+    lead: int
+    shortest: int
+    longest: int
+    usual: int
+    fewest: int
+    most_share: float
+
+
+#: To foretell a full render by, by trial.
+SHORT = Lengths(lead=5, shortest=15, longest=30, usual=6, fewest=4, most_share=0.14)
+#: To measure by themselves what takes windows of 3 s: 6 s hold thirty of them. A mix of a minute is long enough.
+LONG = Lengths(lead=10, shortest=60, longest=60, usual=6, fewest=4, most_share=0.48)
 
 
 @dataclass(frozen=True)
@@ -45,7 +61,7 @@ class Piece:
         return self.lead + self.inside
 
 
-def pieces(mix: Blocks, share: float = SHARE) -> tuple[Piece, ...]:
+def pieces(mix: Blocks, share: float = SHARE, lengths: Lengths = SHORT) -> tuple[Piece, ...]:
     """The pieces to play of a mix, in order of time; () where it is too short for them, or silent.
 
     They are spread from the quiet to the loud by the square root of their energy: the loud is what integrated loudness
@@ -53,9 +69,10 @@ def pieces(mix: Blocks, share: float = SHARE) -> tuple[Piece, ...]:
     The choice is ours; by trial on real tracks and limiters what they foretell of the whole is 0.1 to 0.3 LU off.
     """
     room = min(share * mix.powers.size, MOST)
-    inside = min(max(int(room / USUAL) - LEAD, SHORTEST), LONGEST)
-    wanted, count = max(int(room / (inside + LEAD)), FEWEST), mix.powers.size // inside
-    if wanted * (inside + LEAD) > MOST_SHARE * mix.powers.size:
+    lead = lengths.lead
+    inside = min(max(int(room / lengths.usual) - lead, lengths.shortest), lengths.longest)
+    wanted, count = max(int(room / (inside + lead)), lengths.fewest), mix.powers.size // inside
+    if wanted * (inside + lead) > lengths.most_share * mix.powers.size:
         return ()
     weights = np.sqrt(mix.powers[: count * inside].reshape(count, inside).sum(axis=1))
     if not weights.sum() > 0:
@@ -67,7 +84,7 @@ def pieces(mix: Blocks, share: float = SHARE) -> tuple[Piece, ...]:
         at = int(np.searchsorted(shares, middle))
         free = [rank for rank in range(count) if int(ranks[rank]) not in chosen]
         chosen.add(int(ranks[min(free, key=lambda rank: abs(rank - at))]))
-    return tuple(Piece(inside * number, min(LEAD, inside * number), inside) for number in sorted(chosen))
+    return tuple(Piece(inside * number, min(lead, inside * number), inside) for number in sorted(chosen))
 
 
 def around(tenth: int, mix: Blocks) -> Piece:

@@ -20,6 +20,7 @@ from sweeper.meter.excerpts import Piece, around, at_peaks, pieces
 from sweeper.meter.foretold import foretold_powers
 from sweeper.meter.gating import integrated
 from sweeper.meter.gating_blocks import TENTHS_PER_S, Blocks
+from sweeper.meter.grid import Doubles
 from sweeper.meter.overshoots import Overshoots
 from sweeper.plan.rehearsed import FORETOLD
 from sweeper.quantities import Measurements
@@ -79,17 +80,26 @@ class Rehearsal:
 
     def foretell(self) -> Measurements:
         """What a full render would measure with every setting where it stands; values of FORETOLD only."""
-        heard = self._played(self._all[self._first :], self._input)
-        self._frames += heard.shape[1]
-        seen = gating_blocks.start(self.room.format)
-        for block in _cut(heard, self._chunk):
-            seen = gating_blocks.advance(seen, block)
-        made = np.concatenate([gating_blocks.finish(seen).powers[one] for one in self._within(1)])
-        loudness = integrated(foretold_powers(self._mix, self._of_pieces, made)).value
+        heard = self._heard()
+        loudness = integrated(self._powers(heard)).value
         peak = max(float(np.abs(heard[:, one]).max()) for one in self._within(self._tenth))
         values = {"loudness_lufs": loudness, "sample_peak_dbfs": 20 * math.log10(peak) if peak > 0 else None,
                   "true_peak_dbtp": self._true_peak_dbtp(heard)}  # fmt: skip
         return Measurements(values | self._of_levels(values))
+
+    def _heard(self) -> np.ndarray:
+        """The excerpts with their leads behind the chain as its settings stand."""
+        heard = self._played(self._all[self._first :], self._input)
+        self._frames += heard.shape[1]
+        return heard
+
+    def _powers(self, heard: np.ndarray) -> Doubles:
+        """Of every block of the mix, what its power would be behind the chain."""
+        seen = gating_blocks.start(self.room.format)
+        for block in _cut(heard, self._chunk):
+            seen = gating_blocks.advance(seen, block)
+        made = np.concatenate([gating_blocks.finish(seen).powers[one] for one in self._within(1)])
+        return foretold_powers(self._mix, self._of_pieces, made)
 
     def _of_levels(self, values: dict[str, float | None]) -> dict[str, float | None]:
         """RMS, crest and PLR: the RMS is taken to follow the loudness."""
@@ -121,7 +131,7 @@ class Rehearsal:
     @cached_property
     def _first(self) -> int:
         """Where the first step begins that holds a stage that is turned, among all stages."""
-        turned = min(order.stage for order in self.job.reach) - self.upstream.covered
+        turned = min((order.stage for order in self.job.reach), default=self.upstream.covered) - self.upstream.covered
         groups = grouped([stage.setup for stage in self._all])
         return max(group[0] for group in groups if group[0] <= turned)
 
@@ -162,8 +172,13 @@ class Rehearsal:
 
     @cached_property
     def _pieces(self) -> tuple[Piece, ...]:
-        chosen = pieces(self._mix, SHARES[len(self.job.reach) - 1])
+        chosen = self._chosen
         return (*chosen, *(at_peaks(self._scanned[1], self._mix, chosen) if chosen else ()))
+
+    @cached_property
+    def _chosen(self) -> tuple[Piece, ...]:
+        """Those of the pieces that stand for the whole; the others are there for their peaks."""
+        return pieces(self._mix, SHARES[len(self.job.reach) - 1])
 
     @property
     def _of_pieces(self) -> Blocks:

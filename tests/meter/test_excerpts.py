@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from sweeper.meter.excerpts import AT_PEAK, LEAD, MOST, SHARE, Piece, around, at_peaks, pieces
+from sweeper.meter.excerpts import AT_PEAK, LONG, MOST, SHARE, SHORT, Piece, around, at_peaks, pieces
 from sweeper.meter.gating_blocks import Blocks
 from sweeper.meter.overshoots import Overshoots
 
@@ -27,7 +27,7 @@ def test_they_take_the_share_of_the_mix_and_lie_in_it_apart(seconds):
     for piece, after in pairwise(chosen):
         assert piece.first + piece.inside <= after.first
     assert chosen[-1].first + chosen[-1].inside <= 10 * seconds
-    assert all(piece.lead == min(LEAD, piece.first) for piece in chosen)
+    assert all(piece.lead == min(SHORT.lead, piece.first) for piece in chosen)
 
 
 def test_the_quiet_and_the_loud_stand_for_as_much_as_they_weigh():
