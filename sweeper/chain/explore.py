@@ -12,6 +12,8 @@ from sweeper.chain.shapes import Field, fields, single
 #: Of one mix. Ours: more than anybody renders.
 MOST_EXPLORED = 10_000
 MOST_SEED = 2**31 - 1
+LISTEN_TO, WHOLE, EXCERPTS = "listen to", "whole", "excerpts"
+HOW_MUCH = f"write '{WHOLE}', or '{EXCERPTS}' to render only the best in full"
 EXAMPLE = "write e.g. explore: {variants: 60}"
 OR_OUT = "or take 'explore' out"
 
@@ -28,7 +30,18 @@ def read_explore(field: Field, prefer: Field | None, faults: Faults) -> Explore:
     seed = _count("seed", known, 0, MOST_SEED, "a whole number", faults)
     stop_after = _count("stop after", known, 1, MOST_EXPLORED,
                         "after how many variants without a better one it ends", faults)  # fmt: skip
-    return Explore(variants or 1, 1 if seed is None else seed, stop_after)
+    return Explore(variants or 1, 1 if seed is None else seed, stop_after, _excerpts(known, faults))
+
+
+def _excerpts(known: Mapping[str, Field], faults: Faults) -> bool:
+    """Whether variants are tried on excerpts."""
+    field = known.get(LISTEN_TO)
+    text = single(field.value, LISTEN_TO, faults, HOW_MUCH) if field else None
+    if field is None or text is None:
+        return False
+    if text.casefold() not in (WHOLE, EXCERPTS):
+        faults.add(field.value.mark, f"{LISTEN_TO} is {quoted(text)}", HOW_MUCH)
+    return text.casefold() == EXCERPTS
 
 
 def refuse_nothing_to_explore(field: Field, is_varied: bool, faults: Faults) -> None:

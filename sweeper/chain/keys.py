@@ -25,7 +25,7 @@ KEYS: dict[str, tuple[str, ...]] = {
     "range": ("from", "to", "steps", "spacing", "from dialled"),
     "reach": (*REACHED, "within", "by", "stop at"),
     "audition": ("match over", "keep"),
-    "explore": ("variants", "seed", "stop after"),
+    "explore": ("variants", "seed", "stop after", "listen to"),
 }  # fmt: skip
 
 TAKE_OUT = "take it out for now"

@@ -251,12 +251,14 @@ class Explore:
     """A search of what is varied in place of every combination.
 
     variants: of each mix at most. seed: what its chances are drawn from. stop_after: so many variants without a better
-    one end it; None = nothing does before `variants`.
+    one end it; None = nothing does before `variants`. excerpts: they are tried on excerpts of the mix, and only the
+    best of them are rendered.
     """
 
     variants: int
     seed: int = 1
     stop_after: int | None = None
+    excerpts: bool = False
 
 
 @dataclass(frozen=True)

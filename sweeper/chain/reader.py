@@ -11,6 +11,7 @@ from sweeper.chain.buses import read_buses
 from sweeper.chain.conditions import add_twice_bounded, read_conditions, read_preferences
 from sweeper.chain.decode import read_text
 from sweeper.chain.document import Node, read_document
+from sweeper.chain.excerpts import refuse_untold
 from sweeper.chain.explore import read_explore, refuse_nothing_to_explore
 from sweeper.chain.faults import Faults
 from sweeper.chain.mixes import read_mixes, read_references
@@ -88,6 +89,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     )
     if explored:
         refuse_nothing_to_explore(known["explore"], _is_varied(chain, known), faults)
+        refuse_untold(known["explore"], chain, faults)
     else:
         _check_count(chain, known, faults)
     return chain

@@ -81,7 +81,10 @@ class Rehearsal:
     def foretell(self) -> Measurements:
         """What a full render would measure with every setting where it stands; values of FORETOLD only."""
         heard = self._heard()
-        loudness = integrated(self._powers(heard)).value
+        return self._foretold(heard, self._powers(heard))
+
+    def _foretold(self, heard: np.ndarray, powers: Doubles) -> Measurements:
+        loudness = integrated(powers).value
         peak = max(float(np.abs(heard[:, one]).max()) for one in self._within(self._tenth))
         values = {"loudness_lufs": loudness, "sample_peak_dbfs": 20 * math.log10(peak) if peak > 0 else None,
                   "true_peak_dbtp": self._true_peak_dbtp(heard)}  # fmt: skip

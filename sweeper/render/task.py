@@ -14,20 +14,17 @@ import numpy as np
 
 from sweeper import meter
 from sweeper.audio import BroadcastTag, WavWriter
-from sweeper.chain.model import OWN_SETTINGS
 from sweeper.errors import StoreError
-from sweeper.host.knob import Knob, RideKnob
-from sweeper.host.stage import HostedStage
 from sweeper.quantities import Measurements
-from sweeper.render.job import Job, Look, ReachOrder, Rendered, Solved
+from sweeper.render.job import Job, Look, Rendered, Solved
 from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.rehearsal import Rehearsal, worth_rehearsing
-from sweeper.render.room import Room, placed
+from sweeper.render.room import Room
 from sweeper.render.sheets import write_sheet
-from sweeper.render.solve import solve
 from sweeper.render.store import EntryWriter, write_entry
 from sweeper.render.stream import render
 from sweeper.render.tapping import Tapped
+from sweeper.render.turning import solved_in
 from sweeper.render.upstream import Upstream
 from sweeper.workers import Report
 
@@ -93,27 +90,10 @@ class _Variant:
 
     def solved(self) -> tuple[Solved, ...]:
         """Render until every reach has landed, or once where there is none."""
-        orders, stages = self.job.reach, self.room.stages
-        if not orders:
+        if not self.job.reach:
             self.render()
             return ()
-        turned = [stages[order.stage - self.room.covered] for order in orders]
-        knobs: list[Knob | RideKnob] = []
-        for order, stage in zip(orders, turned, strict=True):
-            with placed(stage.setup):
-                knobs.append(_knob(stage, order))
-        with placed(turned[0].setup):
-            found = solve(orders, knobs, self.render, self.rehearsal)
-        named = []
-        for order, stage, knob, solved in zip(orders, turned, knobs, found, strict=True):
-            if knob.name not in OWN_SETTINGS and not order.ride:
-                with placed(stage.setup):
-                    stage.confirm(knob.name)
-            words = (stage.setup.name, order.side, "level" if stage.setup.is_fader else knob.name)
-            if isinstance(knob, RideKnob):
-                words = ("rides", order.ride, knob.word)
-            named.append(replace(solved, setting=".".join(word for word in words if word)))
-        return tuple(named)
+        return solved_in(self.room, self.job.reach, self.render, self.rehearsal)
 
     def looked_at(self) -> Measurements:
         """What was measured of the last render, with what the job wants looked at, and why what is missing is."""
@@ -158,12 +138,6 @@ def _looking(job: Job, room: Room, upstream: Upstream) -> Looking | None:
 def _rehearsal(job: Job, room: Room, upstream: Upstream) -> Rehearsal | None:
     """What plays excerpts before the first full render; None where they foretell nothing of what is solved."""
     return Rehearsal(job, room, upstream) if worth_rehearsing(job, room) else None
-
-
-def _knob(stage: HostedStage, order: ReachOrder) -> Knob | RideKnob:
-    if order.ride:
-        return RideKnob(stage, order.ride, order.sign)
-    return Knob(stage, order.setting, order.side)
 
 
 class _Passing:

@@ -24,7 +24,7 @@ READ = {
               "attenuation.share", "residue", "distortion", "second harmonic", "third harmonic", "within", "by",
               "stop at"},
     "audition": {"match over", "keep"},
-    "explore": {"variants", "seed", "stop after"},
+    "explore": {"variants", "seed", "stop after", "listen to"},
 }  # fmt: skip
 REFUSED = {
     "chain": {"print", "rate"},
