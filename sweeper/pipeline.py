@@ -2,7 +2,7 @@
 
 chain file -> mixes measured -> plugins examined -> variants -> a plan of shared steps -> rendered and measured, each on
 its targets -> rows -> level-matched -> ranked -> the best that differ chosen -> these looked into -> written. An
-exploration goes from variants to rows again and again, a batch at a time.
+exploration goes from variants to rows again and again, a batch at a time; on excerpts first, where it listens to these.
 """
 
 from __future__ import annotations
@@ -14,10 +14,12 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import NamedTuple
 
 from sweeper.chain import Chain, load_chain
 from sweeper.errors import SweeperError
 from sweeper.plan.exploration import Exploration, foreseen
+from sweeper.plan.in_full import in_full
 from sweeper.plan.picked import picked
 from sweeper.plan.planned import Plan
 from sweeper.plan.taken_apart import taken_apart
@@ -31,6 +33,7 @@ from sweeper.render.folder import RunFolder
 from sweeper.render.job import BLOCK_FRAMES, Rendered
 from sweeper.render.jobs import jobs
 from sweeper.render.known_faults import KnownFaults
+from sweeper.render.listened import LISTEN, place_of_try, plan_of_tries, refuse_without_excerpts, taught_by_tries
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
 from sweeper.render.repeats import floors_of, repeats
@@ -55,6 +58,8 @@ from sweeper.table.row import Row
 from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.table.telling import told_of
 from sweeper.table.trial_words import Shown
+from sweeper.table.tried import best_tried, only_tried, tried_before, tried_row, with_tried
+from sweeper.table.tries_forecast import with_tries
 from sweeper.verdict import nearly_fixed
 from sweeper.workers import Failed, Pool
 
@@ -89,6 +94,7 @@ def run(chain_file: Path, options: Options) -> Run:
     chain = load_chain(chain_file)
     with _desk(options) as desk:
         ready = prepared(chain, desk)
+        refuse_without_excerpts(chain, ready.mixes)
         search = Exploration(chain, ready.examined) if chain.explore else None
         plan = _foreseen(ready, search, ready.found, speeds_of(ready, desk, strict=False), desk)
         wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
@@ -119,7 +125,8 @@ def resume(run_folder: Path, options: Options, more: int = 0) -> Run:
             done = finished(folder, ready.found)
             left = tuple(v for v in ready.found if v.id not in done)
             plan = _foreseen(ready, search, left, speeds_of(ready, desk, strict=False), desk)
-            every = {v.id: v for v in (*ready.found, *plan.variants.values())}
+            before = () if chain.explore and chain.explore.excerpts else ready.found  # most of them have no sound
+            every = {v.id: v for v in (*before, *plan.variants.values())}
             wanted = need(chain, plan, ready.mixes, tuple(every.values()), desk.store_room_bytes, folder.path)
             refuse_what_cannot_fit(wanted, folder.path, desk.store.folder)
             return _carry_out(ready, plan, search, done, folder, begun.started, begun, desk, options, began)
@@ -134,6 +141,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
     chain = load_chain(chain_file)
     with _desk(options) as desk:
         ready = prepared(chain, desk)
+        refuse_without_excerpts(chain, ready.mixes)
         search = Exploration(chain, ready.examined) if chain.explore else None
         tried = speeds_of(ready, desk, strict=True)
         plan = _foreseen(ready, search, ready.found, tried, desk)
@@ -141,14 +149,19 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
         shown = _shown(ready, desk, twice)
         tried = also_of(tried, tuple(plan.variants.values()))
-        return checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown,
-                       search.method if search else None)  # fmt: skip
+        found = checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown,
+                        search.method if search else None)  # fmt: skip
+        if search is None or not _listens(ready):
+            return found
+        tries = foreseen(chain, ready.examined, search.to_come)
+        return with_tries(found, tries, len(plan.variants), ready.mixes, also_of(tried, tries), options.workers)
 
 
 def _foreseen(ready: Ready, search: Exploration | None, left: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
-    """The plan for what is left to do; for an exploration, of as many variants by chance as may still come."""
+    """The plan for what is left to render; for an exploration, of as many variants by chance as may still come."""
     if search is not None:
-        left = foreseen(ready.chain, ready.examined, search.to_come + len(left))
+        most = in_full(ready.chain, search.to_come + len(left))
+        left = foreseen(ready.chain, ready.examined, most)
         ready = replace(ready, found=left)
     return plan_of(ready, left, tried, desk)
 
@@ -195,19 +208,22 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
     desk.watcher.log = folder.log
     ledger = Ledger(chain, folder, ready.found, ready.facts, mixes, ready.references, started)
     rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in ready.found if v.id in done}
-    so_far = SoFar({**done})
+    so_far = SoFar({**done}, tried=tried_before(folder, ready.found) if _listens(ready) else {})
     try:
-        options.watch({"event": "rendering", "variants": search.most - len(done) if search else len(plan.variants)})
-        batches = _plans(ready, plan, search, rows, desk)
-        for ready, plan in batches:
+        parts = _parts(ready, plan, search, rows, so_far, desk, options)
+        for ready, part in parts:
             ledger.write_asked(ready.found, search.as_data() if search else None, begun.asked if begun else None)
-            ready, plan = with_what_came_back(ready, plan, folder, desk)
+            if part.on_excerpts:
+                for row in _tried(ready, part.plan, so_far, folder, started, desk):
+                    options.row_done(row)
+                continue
+            ready, plan = with_what_came_back(ready, part.plan, folder, desk)
             for id, outcome in _outcomes(ready, plan, so_far, folder, started, desk):
                 rows[id] = _row(chain, plan.variants[id], outcome, folder)
                 options.row_done(rows[id])
         matched, mix_gains = matched_rows(chain, in_order(ready.found, rows), [mix.measurements for mix in mixes])
         ranked, choice = kept(ranked_rows(chain, matched), ready, folder, desk)
-        ranked = _looked_into(ranked, so_far.rendered, ready, folder, desk, options)
+        ranked = with_tried(chain, _looked_into(ranked, so_far.rendered, ready, folder, desk, options), so_far.tried)
         ledger.write_table(ranked)
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
@@ -217,33 +233,57 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
         work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:
-        raise ledger.interrupted(_all_that_is_there(ready, rows, folder, desk)) from exc
+        raise ledger.interrupted(_all_that_is_there(ready, rows, so_far.tried, folder, desk)) from exc
     except SweeperError as exc:
-        raise ledger.stopped(_all_that_is_there(ready, rows, folder, desk), exc) from exc
+        raise ledger.stopped(_all_that_is_there(ready, rows, so_far.tried, folder, desk), exc) from exc
 
 
-def _plans(ready: Ready, plan: Plan, search: Exploration | None, rows: Mapping[str, Row],
-           desk: Desk) -> Iterator[tuple[Ready, Plan]]:  # fmt: skip
+class Part(NamedTuple):
+    """What is done next of a run. on_excerpts: its variants are tried on excerpts, and not rendered."""
+
+    plan: Plan
+    on_excerpts: bool = False
+
+
+def _parts(ready: Ready, plan: Plan, search: Exploration | None, rows: Mapping[str, Row], so_far: SoFar, desk: Desk,
+           options: Options) -> Iterator[tuple[Ready, Part]]:  # fmt: skip
     """The one plan of all combinations; or one for every batch that an exploration asks for, once the rows of the batch
-    before are in, and an empty one at its end."""
+    before are in, and at its end one of what is left to render: nothing, or the best of what was tried on excerpts."""
     if search is None:
-        yield ready, plan
+        options.watch({"event": "rendering", "variants": len(plan.variants)})
+        yield ready, Part(plan)
         return
-    tried = speeds_of(ready, desk, strict=False)
-    while (batch := search.next(told_of(ready.chain, rows.values()))) is not None:
-        left = tuple(variant for variant in batch.variants if variant.id not in rows)
+    on_excerpts = _listens(ready)
+    known = so_far.tried if on_excerpts else rows
+    options.watch({"event": "trying" if on_excerpts else "rendering", "variants": search.most - len(known)})
+    speeds = speeds_of(ready, desk, strict=False)
+    while (batch := search.next(told_of(ready.chain, known.values()))) is not None:
+        left = tuple(variant for variant in batch.variants if variant.id not in known)
         if left:
             ready = replace(ready, found=search.found)
-            yield ready, plan_of(ready, left, tried, desk, batch.taught_by)
+            taught_by = batch.taught_by
+            yield ready, Part(plan_of_tries(ready, left, taught_by, desk.workers) if on_excerpts
+                              else plan_of(ready, left, speeds, desk, taught_by), on_excerpts)  # fmt: skip
     ready = replace(ready, found=search.found)
-    yield ready, plan_of(ready, (), tried, desk, {})
+    best = best_tried(ready.chain, list(so_far.tried.values()))
+    left = tuple(variant for variant in ready.found if variant.id in best and variant.id not in rows)
+    if on_excerpts:
+        options.watch({"event": "rendering", "variants": len(left)})
+    yield ready, Part(plan_of(ready, left, speeds, desk, {}))
+
+
+def _listens(ready: Ready) -> bool:
+    """Whether variants are tried on excerpts."""
+    return ready.chain.explore is not None and ready.chain.explore.excerpts
 
 
 @dataclass
 class SoFar:
-    """What a run has come to, batch after batch. rendered: by the variant's id."""
+    """What a run has come to, batch after batch. rendered: by the variant's id. tried: rows of what was tried on
+    excerpts, as if they were renders', by id."""
 
     rendered: dict[str, Rendered]
+    tried: dict[str, Row] = field(default_factory=dict)
     plans: list[Plan] = field(default_factory=list)
     tally: Tally = field(default_factory=Tally)
     faults: KnownFaults = field(default_factory=KnownFaults)
@@ -255,6 +295,7 @@ def _outcomes(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, starte
     variants = tuple(plan.variants.values())
     floors = floors_of(variants, ready.facts, desk.store.folder)
     left = jobs(ready.chain, variants, ready.mixes, folder, started, desk.patience_s, ready.known, floors)
+    left = taught_by_tries(left, {id: row.solved for id, row in so_far.tried.items()})
     solved = {id: rendered.solved for id, rendered in so_far.rendered.items()}
     execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, so_far.tally, ready.outside,
                           so_far.faults)  # fmt: skip
@@ -263,6 +304,24 @@ def _outcomes(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, starte
             so_far.rendered[id] = outcome
         yield id, outcome
     so_far.plans.append(plan)
+
+
+def _tried(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, started: datetime,
+           desk: Desk) -> Iterator[Row]:  # fmt: skip
+    """Every variant of a plan as it comes back from excerpts, told as the table will tell it."""
+    variants = tuple(plan.variants.values())
+    floors = floors_of(variants, ready.facts, desk.store.folder)
+    left = jobs(ready.chain, variants, ready.mixes, folder, started, desk.patience_s, ready.known, floors, place_of_try)
+    solved = {id: row.solved for id, row in so_far.tried.items()}
+    execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, so_far.tally, faults=so_far.faults,
+                          work=LISTEN)  # fmt: skip
+    for id, outcome in execution.outcomes():
+        if isinstance(outcome, Failed):
+            row = _row(ready.chain, plan.variants[id], outcome, folder)
+        else:
+            row = tried_row(ready.chain, plan.variants[id], outcome, folder)
+        so_far.tried[id] = row
+        yield only_tried(ready.chain, row)
 
 
 def _looked_into(rows: list[Row], rendered: Mapping[str, Rendered], ready: Ready, folder: RunFolder, desk: Desk,
@@ -277,12 +336,13 @@ def _looked_into(rows: list[Row], rendered: Mapping[str, Rendered], ready: Ready
     return rows_looked_into(rows, looked_into(chosen, ready, floors, folder, desk))
 
 
-def _all_that_is_there(ready: Ready, rows: dict[str, Row], folder: RunFolder, desk: Desk) -> list[Row]:
+def _all_that_is_there(ready: Ready, rows: dict[str, Row], tried: Mapping[str, Row], folder: RunFolder,
+                       desk: Desk) -> list[Row]:  # fmt: skip
     """The rows that are in, and those of variants that a worker had just finished when the run was stopped."""
     desk.pool.close()
     done = finished(folder, ready.found)
     late = {v.id: rendered_row(ready.chain, v, done[v.id], _files(v.id)) for v in ready.found if v.id in done}
-    return in_order(ready.found, {**late, **rows})
+    return with_tried(ready.chain, in_order(ready.found, {**late, **rows}), tried)
 
 
 def _row(chain: Chain, variant: Variant, outcome: Rendered | Failed, folder: RunFolder) -> Row:

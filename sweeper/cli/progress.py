@@ -14,7 +14,7 @@ from sweeper.cli.remarks import ending_words
 from sweeper.cli.streams import err
 from sweeper.plan.reach import Ending
 from sweeper.plan.work import STEP_TASK
-from sweeper.table.row import Row
+from sweeper.table.row import OnExcerpts, Row
 
 WORDS_LENGTH = 60
 
@@ -31,6 +31,7 @@ class RunProgress:
         self._at_work: dict[str, None] = {}
         self._total = 0
         self._done = 0
+        self._doing = "rendering"
         self._bar: Progress | None = None
         if not quiet and self._console.is_terminal:
             self._bar = Progress(TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(),
@@ -50,15 +51,16 @@ class RunProgress:
     def event(self, event: dict[str, object]) -> None:
         """One event of the workers, or {"event": "rendering", "variants": n} before the first render.
 
-        "comparing" and "repeating" come before variants are held against each other, "looking" before the best are
-        looked into.
+        "trying", as telling, comes before variants are tried on excerpts. "comparing" and "repeating" come before
+        variants are held against each other, "looking" before the best are looked into.
         """
         if self._bar is None:
             return
         kind, task = event.get("event"), str(event.get("task", ""))
-        if kind == "rendering":
-            self._total = int(str(event["variants"]))
-            self._bar.update(self._task, description="rendering", total=self._total, completed=0)
+        if kind in ("rendering", "trying"):
+            self._total, self._done = int(str(event["variants"])), 0
+            self._doing = "rendering" if kind == "rendering" else "trying on excerpts"
+            self._bar.update(self._task, description=self._doing, total=self._total, completed=0)
         elif kind == "looking":
             self._total = self._done = 0
             self._bar.update(self._task, description="looking into the best", total=None)
@@ -91,7 +93,7 @@ class RunProgress:
         steps = sum(task.startswith(STEP_TASK) for task in self._at_work)
         words = sorted(task for task in self._at_work if not task.startswith(STEP_TASK))
         words += [f"{steps} shared step{'s' * (steps > 1)}"] if steps else []
-        return escape(f"rendering {', '.join(words)}".strip()[:WORDS_LENGTH])
+        return escape(f"{self._doing} {', '.join(words)}".strip()[:WORDS_LENGTH])
 
     def row_done(self, row: Row) -> None:
         """A variant is in: a line for it."""
@@ -115,6 +117,8 @@ def line_of(row: Row) -> str:
     """A variant in one line: its settings, and what it came to; as markup."""
     settings = ", ".join(f"{name} {value}" for name, value in row.settings.items())
     head = escape(f"variant {row.id}" + (f" ({settings})" if settings else ""))
+    if row.on_excerpts is not None and row.measurements is None:
+        return f"{head}: {escape(_tried_words(row.on_excerpts))}"
     if row.measurements is None:
         return f"[red]{head}: failed: {escape(row.cause)}[/red]"
     loudness, peak = row.measurements["loudness_lufs"], row.measurements["true_peak_dbtp"]
@@ -128,6 +132,14 @@ def line_of(row: Row) -> str:
     if row.excerpts:
         words.append(f"{row.excerpts:.1f} of one on excerpts")
     return f"{head}: {escape(', '.join(words))}"
+
+
+def _tried_words(found: OnExcerpts) -> str:
+    loudness, peak = found.measurements["loudness_lufs"], found.measurements["true_peak_dbtp"]
+    missed = [ending_words(solved) for solved in found.solved if solved.ending is not Ending.ON_TARGET]
+    if loudness is None or peak is None:
+        return ", ".join(["silence on excerpts", *missed])
+    return ", ".join([f"on excerpts {loudness:.2f} LUFS, {peak:.2f} dBTP", *missed])
 
 
 @contextmanager

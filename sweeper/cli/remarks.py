@@ -18,7 +18,7 @@ def row_remarks(rows: Sequence[Row]) -> list[str]:
     """Why rows failed, how reaches ended that are not on target, which limits are broken, and notes; as markup."""
     remarks = []
     for row in rows:
-        if not row.done:
+        if row.failed:
             remarks.append(f"[red]{row.id} failed:[/red] {escape(row.cause)}")
         missed = [one for one in row.solved if one.ending is not Ending.ON_TARGET]
         remarks += [escape(f"{row.id}: {ending_words(one)}") for one in missed]

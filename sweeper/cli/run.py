@@ -61,6 +61,6 @@ def run(chain_file: Path, results: Path, workers: int, store_limit_bytes: int | 
         show_run(finished)
     if finished.trouble:
         return 5
-    if any(not row.done for row in finished.rows):
+    if any(row.failed for row in finished.rows):
         return 4
     return 0 if any(row.fits for row in finished.rows) else 1

@@ -25,7 +25,8 @@ def show_run(run: Run, console: Console | None = None) -> None:
     """Print the table and what follows from it. console: None = stdout."""
     console = console or out()
     wanted = [wish.key for wish in run.chain.prefer] + [limit.key for limit in run.chain.limits]
-    print_table(console, shown(run.rows, _beside(run), wanted, margins=False))
+    rendered = tuple(row for row in run.rows if not row.tried_only)
+    print_table(console, shown(rendered, _beside(run), wanted, margins=False))
     show_inside(console, run.rows)
     remarks = _remarks(run)
     for line in ["", *remarks] if remarks else []:
@@ -49,7 +50,7 @@ def _remarks(run: Run) -> list[str]:
     remarks += [f"[red]{escape(trouble)}[/red]" for trouble in run.trouble]
     remarks += [escape(words) for words in run.explored]
     remarks += [f"note: {escape(warning)}" for warning in run.warnings]
-    if any(not row.done for row in run.rows):
+    if any(row.failed for row in run.rows):
         remarks.append(f"`sweeper run {escape(shown_path(run.folder))}` tries the failed ones again, and only those")
     order = order_remark(run.chain.prefer, len(run.rows)) + front_remark(run.rows)
     return remarks + order + _kept(run) + _reused(run)

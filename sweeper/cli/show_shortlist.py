@@ -18,7 +18,8 @@ def show_shortlist(found: Shortlist, console: Console | None = None) -> None:
     """Print it. console: None = stdout."""
     console = console or out()
     wanted = [wish.key for wish in found.prefer] + [v.key for row in found.rows for v in row.verdicts]
-    print_table(console, shown(found.rows, _beside(found), list(dict.fromkeys(wanted)), True, found.picked))
+    rendered = tuple(row for row in found.rows if not row.tried_only)
+    print_table(console, shown(rendered, _beside(found), list(dict.fromkeys(wanted)), True, found.picked))
     for line in ["", *_remarks(found), *_picked(found)]:
         console.print(line, soft_wrap=True)
 
@@ -31,8 +32,8 @@ def _beside(found: Shortlist) -> list[Beside]:
 def _remarks(found: Shortlist) -> list[str]:
     remarks = row_remarks(found.rows) + [f"note: {escape(warning)}" for warning in found.warnings]
     if found.limits:
-        fitting = sum(row.fits for row in found.rows)
-        remarks.append(escape(f"{fitting} of {len(found.rows)} on target and inside every limit "
+        fitting, rendered = sum(row.fits for row in found.rows), sum(not row.tried_only for row in found.rows)
+        remarks.append(escape(f"{fitting} of {rendered} on target and inside every limit "
                               f"({', '.join(found.limits)})"))  # fmt: skip
     remarks += order_remark(found.prefer, len(found.rows)) + front_remark(found.rows)
     return remarks + choice_remarks(found.rows, found.choice.as_data(), found.picked, "picked")

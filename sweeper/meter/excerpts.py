@@ -10,8 +10,8 @@ import numpy as np
 from sweeper.meter.gating_blocks import BLOCK_TENTHS, Blocks
 from sweeper.meter.overshoots import Overshoots
 
-#: How much of a mix the pieces take with their leads.
-SHARE = 0.06
+#: How much of a mix the pieces take with their leads, those that foretell, and those that are measured by themselves.
+SHARE, LISTENED = 0.06, 1 / 6
 #: A piece that is played for its peak, and its lead; how many of them swing furthest past their samples, and how loud
 #: those are at least, as a share of the highest sample.
 AT_PEAK, SHORT_LEAD, SWINGING, LOUD = BLOCK_TENTHS, 3, 3, 0.4

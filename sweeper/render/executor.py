@@ -23,6 +23,8 @@ from sweeper.workers import Done, Failed, Pool, Task
 
 #: How often a step that is found damaged is rendered once more before it is left unstored.
 MOST_REBUILDS = 2
+#: What a worker does with a variant that is rendered.
+RENDER = "sweeper.render.task:render_variant"
 Log = Callable[[dict[str, object]], None]
 
 
@@ -49,7 +51,7 @@ class Execution:
 
     jobs: a job for each variant still to do, without start. taught: what variants done before solved, by id. outside:
     steps that lie in a folder of their own and not in the store, by key. faults: those that are known already, of an
-    exploration's earlier batches.
+    exploration's earlier batches. work: the function that does a variant's job.
     """
 
     plan: Plan
@@ -61,6 +63,7 @@ class Execution:
     tally: Tally = field(default_factory=Tally)
     outside: Mapping[str, Path] = field(default_factory=dict)
     faults: KnownFaults = field(default_factory=KnownFaults)
+    work: str = RENDER
 
     def __post_init__(self) -> None:
         self._schedule = Schedule(self.plan.needs)
@@ -105,7 +108,7 @@ class Execution:
 
     def _task(self, name: str) -> Task | None:
         if not name.startswith(STEP_TASK):
-            return Task(name, "sweeper.render.task:render_variant", self._job(name), f"variant {name}")
+            return Task(name, self.work, self._job(name), f"variant {name}")
         step = self._step_job(self._keys[name])
         if step is None:
             return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -22,12 +22,19 @@ from sweeper.render.looks import looks_for
 from sweeper.render.orders import Measured
 
 
+def render_path(folder: RunFolder, variant: str) -> Path:
+    """Where a variant's render goes."""
+    return folder.variant(variant) / "render.wav"
+
+
 def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], folder: RunFolder, now: datetime,
          patience_s: float, known: Mapping[str, KnownFile],
-         floors: Mapping[StageSetup, float | None]) -> dict[str, Job]:  # fmt: skip
+         floors: Mapping[StageSetup, float | None],
+         place: Callable[[RunFolder, str], Path] = render_path) -> dict[str, Job]:  # fmt: skip
     """One job a variant, by id, each with a place of its own in the run folder. known: plugins and states by path.
 
-    floors: of stages that were rendered twice, the peak in dBFS of what differed, None = nothing.
+    floors: of stages that were rendered twice, the peak in dBFS of what differed, None = nothing. place: where the
+    render of a variant goes, and what is there for a while only.
     """
     files = [mix_file(mix) for mix in mixes]
     looks = {variant.id: looks_for(variant.stages, keys_once(chain), floors) for variant in found}
@@ -36,7 +43,7 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
         variant.id: Job(
             variant=variant.id, title=chain.title, mix=files[variant.mix],
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
-            stages=variant.stages, reach=reach_orders(chain, variant), target=render_path(folder, variant.id),
+            stages=variant.stages, reach=reach_orders(chain, variant), target=place(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
             looks=looks[variant.id][0], unseen=looks[variant.id][1],
@@ -68,11 +75,6 @@ def mix_file(mix: Measured) -> MixFile:
     format = mix.file.format
     source = Source(str(mix.file.path.absolute()), mix.audio_sha256, format.channels, format.rate_hz, mix.file.frames)
     return MixFile(source, stamp_of(mix.file.path))
-
-
-def render_path(folder: RunFolder, variant: str) -> Path:
-    """Where a variant's render goes."""
-    return folder.variant(variant) / "render.wav"
 
 
 def tag_of(run: Path, variant: str, now: datetime) -> str:

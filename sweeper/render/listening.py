@@ -17,7 +17,7 @@ import numpy as np
 from sweeper import meter
 from sweeper.chain.excerpts import UNTOLD
 from sweeper.errors import AudioFileError
-from sweeper.meter.excerpts import LONG, Piece, pieces
+from sweeper.meter.excerpts import LISTENED, LONG, Piece, pieces
 from sweeper.meter.gating import OFFSET_LUFS, loudness_range
 from sweeper.meter.grid import Doubles
 from sweeper.meter.windows import STEPS
@@ -30,8 +30,6 @@ from sweeper.render.upstream import Upstream
 if TYPE_CHECKING:
     from sweeper.render.looking import Looking
 
-#: How much of a mix is played at a time where it is long enough: in pieces of `meter.excerpts.LONG`. By trial.
-LISTENED = 1 / 6
 #: What the excerpts show by themselves, where it is not foretold.
 OWN = tuple(quantity.key for quantity in OF_FILES if quantity.key not in UNTOLD)
 _JOINED = "joined"

@@ -8,7 +8,7 @@ from typing import Any
 from sweeper.quantities import Measurements, quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.frame import csv_of, frame
-from sweeper.table.row import Row
+from sweeper.table.row import OnExcerpts, Row
 from sweeper.verdict import Verdict
 
 
@@ -23,7 +23,20 @@ def row_data(row: Row) -> dict[str, object]:
         "passes": row.passes, "excerpts": row.excerpts, "limits": [verdict_data(verdict) for verdict in row.verdicts],
         "match_gain_db": row.match_gain_db, "rank": row.rank, "front": row.front, "why": row.why or None,
         "notes": list(row.notes),
+        **({"on_excerpts": _on_excerpts_data(row.on_excerpts)} if row.on_excerpts else {}),
     }  # fmt: skip
+
+
+def _on_excerpts_data(found: OnExcerpts) -> dict[str, object]:
+    """What a try came to; never under the names that a render's measurements have in a row."""
+    return {"measurements": found.measurements.as_data(), "reach": [one.as_data() for one in found.solved],
+            "limits": [verdict_data(verdict) for verdict in found.verdicts], "fits": found.fits,
+            "excerpts": found.excerpts}  # fmt: skip
+
+
+def _on_excerpts_from(data: Mapping[str, Any]) -> OnExcerpts:
+    return OnExcerpts(Measurements.from_data(data["measurements"]), tuple(map(_verdict_from, data["limits"])),
+                      tuple(map(Solved.from_data, data["reach"])), data["excerpts"])  # fmt: skip
 
 
 def row_from(data: Mapping[str, Any]) -> Row:
@@ -38,6 +51,7 @@ def row_from(data: Mapping[str, Any]) -> Row:
         match_gain_db=data["match_gain_db"], rank=data["rank"], notes=tuple(data["notes"]), passes=data["passes"],
         files=data["files"], kept=data["kept"], looked_into=data.get("looked_into", False),
         front=data.get("front"), excerpts=data.get("excerpts", 0.0), why=data.get("why") or "",
+        on_excerpts=_on_excerpts_from(data["on_excerpts"]) if data.get("on_excerpts") else None,
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from sweeper.quantities import Measurements, find_quantity, quantity_of
 from sweeper.render.job import Solved
-from sweeper.table.row import Row
+from sweeper.table.row import OnExcerpts, Row
 from sweeper.verdict import Verdict
 
 #: Decimals kept of every measurement in the table.
@@ -18,8 +18,11 @@ DECIMALS = 4
 INDEX = "variant"
 NUMBERS = frozenset({"rank", "front", "passes", "match_gain_db"})
 WHY = "why kept"
+#: Behind the name of what was found on excerpts; a section's stands in brackets of the other kind.
+ON_EXCERPTS = " (excerpts)"
+FITS = f"fits{ON_EXCERPTS}"
 #: Columns that a stage's name may not hide, as those of measurements: a setting called so gets SETTING behind it.
-TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", *NUMBERS})
+TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", FITS, *NUMBERS})
 SETTING = " (setting)"
 #: What pandas makes of text: a type of its own from version 3 on, objects before.
 TEXT = str(pd.Series(["text"]).dtype)
@@ -59,7 +62,7 @@ def csv_of(table: pd.DataFrame) -> str:
 
 def is_number(name: str, columns: Sequence[str]) -> bool:
     """Whether a column holds numbers. A margin is one when its limit is there as well."""
-    whole = re.sub(r" \[.*\]$", "", name)  # of a section
+    whole = re.sub(r" \[.*\]$", "", name).removesuffix(ON_EXCERPTS)  # of a section, or of excerpts
     what, _, rest = name.partition(" ")
     return (find_quantity(whole) is not None or name in NUMBERS
             or (what == "margin" and f"limit {rest}" in columns))  # fmt: skip
@@ -92,7 +95,8 @@ def _groups(row: Row, reach_name: dict[str, str], told: Told) -> tuple[Cells, ..
         whole = _measured(row.measurements, "")
         for name, part in row.measurements.sections.items():
             parts |= _measured(part, f" [{name}]")
-    return head, settings, reach, level, whole, _limits(row.verdicts), {"notes": "; ".join(row.notes) or None}, parts
+    notes: Cells = {"notes": "; ".join(row.notes) or None}
+    return head, settings, reach, level, whole, _limits(row.verdicts), notes, parts, _on_excerpts(row.on_excerpts)
 
 
 def _is_taken(name: str) -> bool:
@@ -122,6 +126,13 @@ def _limits(verdicts: Sequence[Verdict]) -> Cells:
 
 def _measured(measurements: Measurements, suffix: str) -> Cells:
     return {key + suffix: value for key, value in measurements.values.items() if find_quantity(key) is not None}
+
+
+def _on_excerpts(found: OnExcerpts | None) -> Cells:
+    """In columns of their own, behind all others: they are no measurements of a file."""
+    if found is None:
+        return {}
+    return {FITS: "yes" if found.fits else "no", **_measured(found.measurements, ON_EXCERPTS)}
 
 
 def _column(number: bool, cells: Sequence[Cell], index: pd.Index[str]) -> pd.Series[Any]:

@@ -19,6 +19,7 @@ from sweeper.render.executor import Tally
 from sweeper.render.folder import RUN_NAME, RunFolder
 from sweeper.render.orders import Measured
 from sweeper.render.versions import versions
+from sweeper.table.agreement import agreements, excerpts_data, excerpts_words
 from sweeper.table.begun import facts_data
 from sweeper.table.data import csv_text, row_data
 from sweeper.table.row import Row
@@ -97,9 +98,8 @@ class Ledger:
 
     def interrupted(self, rows: Sequence[Row]) -> Interrupted:
         """Write run.json and table.csv with what was finished; returns the error that says so."""
-        done = self._write_unfinished(rows)
-        kept = f"{done} of {len(self._found)} variants are finished and kept in {self.folder.path}"
-        return Interrupted(f"stopped: {kept}", self._go_on())
+        self._write_unfinished(rows)
+        return Interrupted(f"stopped: {self._kept(rows)}", self._go_on())
 
     def stopped(self, rows: Sequence[Row], error: SweeperError) -> SweeperError:
         """The same after an error that ends the run; returns what to raise: for a disk, with how to go on."""
@@ -107,11 +107,16 @@ class Ledger:
             self._write_unfinished(rows)
         if not isinstance(error, RunFolderError | StoreError):
             return error
-        done = sum(row.done for row in rows)
-        what = f"{error.what}\n    {done} of {len(self._found)} variants are finished and kept in {self.folder.path}"
+        what = f"{error.what}\n    {self._kept(rows)}"
         return RunFolderError(what, f"{error.remedy}; then: {self._go_on()}")
 
-    def _write_unfinished(self, rows: Sequence[Row]) -> int:
+    def _kept(self, rows: Sequence[Row]) -> str:
+        done, tried = sum(row.done for row in rows), sum(row.on_excerpts is not None for row in rows)
+        words = f"{tried} of {len(self._found)} variants are tried on excerpts, {done} rendered" if tried else (
+            f"{done} of {len(self._found)} variants are finished")  # fmt: skip
+        return f"{words} and kept in {self.folder.path}"
+
+    def _write_unfinished(self, rows: Sequence[Row]) -> None:
         for place in ("", "mixes", *(f"variants/{variant.id}" for variant in self._found)):
             self.folder.sweep_up(place)
         rows = self._with_files(rows)
@@ -120,7 +125,6 @@ class Ledger:
                  "references": [_file_data(reference) for reference in self._references]}  # fmt: skip
         data = {**self._asked(), "state": "interrupted", "rows": [row_data(row) for row in rows], "answer": files}
         self.folder.write_json(RUN_NAME, data)
-        return sum(row.done for row in rows)
 
     def _go_on(self) -> str:
         return f"`sweeper run {self.folder.path}` goes on where it stopped"
@@ -139,6 +143,7 @@ class Ledger:
         """
         self._explored = search.as_data() if search else None
         rows = self._with_files(rows)
+        agreed = agreements(self.chain, rows) if any(row.on_excerpts for row in rows) else ()
         data = {
             "schema": 1,
             "run": str(self.folder.path),
@@ -150,12 +155,12 @@ class Ledger:
             "trouble": list(trouble),
             "work": dict(work),
             "choice": dict(choice),
-            **({"explored": search.answer()} if search else {}),
+            **({"explored": {**search.answer(), **excerpts_data(rows, agreed)}} if search else {}),
         }  # fmt: skip
         self.write_table(rows)
         self.folder.write_json(RUN_NAME, {**self._asked(), "state": "finished", "answer": data})
         return Run(self.folder.path, self.chain, tuple(rows), self._mixes, self._references, tuple(warnings),
-                   tuple(trouble), data, search.words if search else ())  # fmt: skip
+                   tuple(trouble), data, (*search.words, *excerpts_words(rows, agreed)) if search else ())  # fmt: skip
 
 
 def spared_warnings(tally: Tally) -> tuple[str, ...]:

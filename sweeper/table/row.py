@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sweeper.plan.reach import Ending
@@ -18,16 +18,31 @@ COARSE_UNITS = frozenset({"", "s", "kHz"})
 
 
 @dataclass(frozen=True)
+class OnExcerpts:
+    """What a variant came to when it was tried on excerpts of its mix. excerpts: what was played of it, in mixes."""
+
+    measurements: Measurements
+    verdicts: tuple[Verdict, ...]
+    solved: tuple[Solved, ...]
+    excerpts: float
+
+    @property
+    def fits(self) -> bool:
+        """It was on its targets and inside every limit, as far as excerpts tell."""
+        return _fits(self.solved, self.verdicts)
+
+
+@dataclass(frozen=True)
 class Row:
     """A variant's row.
 
-    status: "done" or "failed". cause: why it failed, else "". settings: what `vary` chose, by reference, and
-    the solved settings where they landed, rounded. solved: how each reach ended, in full. files: name -> path
-    inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that makes it as loud as the
-    others. kept: its sound files are there. looked_into: every
-    stage of it was, as it is among the best. front: of several preferences, 1 = the trade-off front; None = there is
+    status: "done", "failed", or "tried": on excerpts only, and not rendered. cause: why it failed, else "". settings:
+    what `vary` chose, by reference, and the solved settings where they landed, rounded. solved: how each reach ended,
+    in full. files: name -> path inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that
+    makes it as loud as the others. kept: its sound files are there. looked_into: every stage of it was, as it is among
+    the best. front: of several preferences, 1 = the trade-off front; None = there is
     none. why: why its sound was kept, or whose near-duplicate it is, in words; "" where nothing was chosen. fits: on
-    every target, inside every limit.
+    every target, inside every limit. on_excerpts: what it came to there; None = it was not tried so.
     """
 
     id: str
@@ -49,11 +64,22 @@ class Row:
     looked_into: bool = False
     front: int | None = None
     why: str = ""
+    on_excerpts: OnExcerpts | None = None
 
     @property
     def done(self) -> bool:
         """It was rendered."""
         return self.status == "done"
+
+    @property
+    def failed(self) -> bool:
+        """It came to nothing."""
+        return self.status == "failed"
+
+    @property
+    def tried_only(self) -> bool:
+        """It was tried on excerpts and not rendered."""
+        return self.status == "tried"
 
     @property
     def solved_as(self) -> Mapping[str, Solved]:
@@ -64,8 +90,12 @@ class Row:
     @property
     def fits(self) -> bool:
         """It was rendered, is on its targets, and breaks no limit."""
-        on_target = not any(solved.ending is Ending.OUT_OF_REACH for solved in self.solved)
-        return self.done and on_target and all(v.met or has_none(v) for v in self.verdicts)
+        return self.done and _fits(self.solved, self.verdicts)
+
+
+def _fits(solved: Sequence[Solved], verdicts: Sequence[Verdict]) -> bool:
+    on_target = not any(one.ending is Ending.OUT_OF_REACH for one in solved)
+    return on_target and all(verdict.met or has_none(verdict) for verdict in verdicts)
 
 
 def has_none(verdict: Verdict) -> bool:

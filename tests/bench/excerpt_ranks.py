@@ -24,18 +24,18 @@ from rendering import variant_job
 from scipy.stats import kendalltau
 
 from sweeper.audio import audio_hash, inspect
-from sweeper.meter.excerpts import LONG, SHORT
+from sweeper.meter.excerpts import LISTENED, LONG, SHORT
 from sweeper.plan.reach import Direction
 from sweeper.quantities import Measurements
-from sweeper.render.job import GoalOrder, Rendered, ReachOrder
+from sweeper.render.job import GoalOrder, ReachOrder, Rendered
 from sweeper.render.jobs import mix_file
-from sweeper.render.listening import LISTENED
 from sweeper.render.orders import Measured
 from sweeper.workers import Done, Pool, Task
 
 KINDS = (Kind("short", 0.06, SHORT), Kind("a sixth", LISTENED, LONG), Kind("a third", 1 / 3, LONG))
 KEYS = ("loudness_lufs", "true_peak_dbtp", "crest_db", "crest_loud_db", "psr_db", "momentary_max_lufs",
-        "short_term_max_lufs", "loudness_range_lu", "correlation_worst", "side_mid_db", "mono_loss_lu", "tilt_db")  # fmt: skip
+        "short_term_max_lufs", "loudness_range_lu", "correlation_worst", "side_mid_db", "mono_loss_lu",
+        "tilt_db")  # fmt: skip
 SETTINGS = tuple(itertools.product(("-34 dB", "-26 dB"), ("1.5", "3"), ("3 ms", "15 ms", "50 ms")))
 LIMITER = stage("builtin:BrickwallLimiter", name="limiter")
 

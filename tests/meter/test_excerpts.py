@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from sweeper.meter.excerpts import AT_PEAK, LONG, MOST, SHARE, SHORT, Piece, around, at_peaks, pieces
+from sweeper.meter.excerpts import AT_PEAK, MOST, SHARE, SHORT, Piece, around, at_peaks, pieces
 from sweeper.meter.gating_blocks import Blocks
 from sweeper.meter.overshoots import Overshoots
 

@@ -146,7 +146,7 @@ def _apart(outcome: Outcome, groups: Sequence[int]) -> list[float]:
 
 
 def _remarks(run: WrittenRun, rows: Sequence[Row]) -> tuple[str, ...]:
-    failed, missing = len(run.rows) - len(rows), run.asked - len(run.rows)
+    failed, missing = sum(row.failed for row in run.rows), run.asked - len(run.rows)
     missed = sum(any(one.ending is not Ending.ON_TARGET for one in row.solved) for row in rows)
     found = [f"{missing} of {run.asked} variants are not in this table: the run was stopped"] if missing else []
     found += [f"{failed} of {len(run.rows)} variants failed and are left out"] if failed else []
