@@ -24,7 +24,7 @@ from sweeper.meter.windows import STEPS
 from sweeper.quantities import OF_FILES, Measurements
 from sweeper.render.job import Job, Look
 from sweeper.render.rehearsal import Rehearsal
-from sweeper.render.room import Room, chunk_frames
+from sweeper.render.room import Room
 from sweeper.render.upstream import Upstream
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 
 #: What the excerpts show by themselves, where it is not foretold.
 OWN = tuple(quantity.key for quantity in OF_FILES if quantity.key not in UNTOLD)
-_JOINED = "joined"
 
 
 class Listening(Rehearsal):
@@ -70,14 +69,13 @@ class Listening(Rehearsal):
         own = [key for key in keys if key not in found.values]
         if not own:
             return found
-        panel = meter.start(self.room.format, {_JOINED: tuple(self._ranges())})
-        chunk = chunk_frames(self.room.format.rate_hz, self.job.block_frames)
-        for at in range(0, self._last.shape[1], chunk):
-            panel = meter.advance(panel, self._last[:, at : at + chunk])
+        panel = meter.start(self.room.format)
+        for span in self._spans():
+            panel = meter.advance(panel, self._last[:, span])
             self.room.report.beat()
-        part = meter.finish(panel).sections[_JOINED]
-        return Measurements({**found.values, **{key: part.values[key] for key in own}},
-                            {key: part.reasons[key] for key in own if key in part.reasons})  # fmt: skip
+        joined = meter.finish(panel)
+        return Measurements({**found.values, **{key: joined.values[key] for key in own}},
+                            {key: joined.reasons[key] for key in own if key in joined.reasons})  # fmt: skip
 
     def _foretold(self, heard: np.ndarray, powers: Doubles) -> Measurements:
         """With what the loudness of every block tells of the loudness over time."""
@@ -90,12 +88,12 @@ class Listening(Rehearsal):
     def _looked(self, looks: tuple[Look, ...], found: Measurements) -> Measurements:
         return found if self._looking is None else self._looking.looked(looks, found)
 
-    def _ranges(self) -> Iterator[tuple[int, int]]:
+    def _spans(self) -> Iterator[slice]:
         """Where the pieces that stand for the whole lie in what is played, in frames."""
         tenth = self.room.format.rate_hz // 10
         for piece, span in zip(self._pieces, self._within(tenth), strict=True):
             if piece in self._chosen:
-                yield span.start, span.stop
+                yield span
 
     @cached_property
     def _chosen(self) -> tuple[Piece, ...]:

@@ -12,6 +12,7 @@ vary: {limiter.Release: [1 ms, 2 ms]}
 prefer: [crest highest]
 """
 NEEDS_PREFER = "add e.g. prefer: [crest highest], or take 'explore' out"
+HOW_MUCH = "write 'whole', or 'excerpts' to render only the best in full"
 HOW_MANY = "write how many variants of each mix at most, 1 to 10000"
 
 
@@ -21,6 +22,8 @@ HOW_MANY = "write how many variants of each mix at most, 1 to 10000"
         ("{variants: 60}", Explore(60, 1, None)),
         ("{variants: 60, seed: 7, stop after: 24}", Explore(60, 7, 24)),
         ("{variants: 10000, seed: 0}", Explore(10000, 0)),
+        ("{variants: 6, listen to: excerpts}", Explore(6, excerpts=True)),
+        ("{variants: 6, listen to: Whole}", Explore(6)),
     ],
 )
 def test_what_is_explored(load, written, explore):
@@ -44,6 +47,8 @@ def test_without_it_every_combination_is_asked_for(load):
         ("{variants: 6, seed: -1}", "5:30", "seed is '-1'", "write a whole number, 0 to 2147483647"),
         ("{variants: 6, stop after: 0}", "5:36", "stop after is '0'",
          "write after how many variants without a better one it ends, 1 to 10000"),
+        ("{variants: 6, listen to: parts}", "5:35", "listen to is 'parts'", HOW_MUCH),
+        ("{variants: 6, listen to: }", "5:24", "listen to has no value", "write one, or take the line out"),
         ("{variant: 6}", "5:11", "unknown key 'variant' in explore", "did you mean 'variants'?"),
     ],
 )  # fmt: skip

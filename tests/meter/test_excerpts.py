@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from sweeper.meter.excerpts import AT_PEAK, MOST, SHARE, SHORT, Piece, around, at_peaks, pieces
+from sweeper.meter.excerpts import AT_PEAK, LISTENED, LONG, MOST, SHARE, SHORT, Piece, around, at_peaks, pieces
 from sweeper.meter.gating_blocks import Blocks
 from sweeper.meter.overshoots import Overshoots
 
@@ -34,6 +34,23 @@ def test_the_quiet_and_the_loud_stand_for_as_much_as_they_weigh():
     chosen = pieces(a_mix(300, lambda tenth: 1.0 if tenth < 1500 else 10.0))
     loud = sum(piece.first >= 1500 for piece in chosen)
     assert 0 < len(chosen) - loud < loud
+
+
+@pytest.mark.parametrize("seconds", [60, 90, 240, 600, 3600])
+def test_long_ones_hold_windows_of_three_seconds_and_take_a_sixth_or_what_four_take(seconds):
+    chosen = pieces(a_mix(seconds, lambda tenth: 1 + tenth % 7), LISTENED, LONG)
+    played = sum(piece.length for piece in chosen)
+    assert {piece.inside for piece in chosen} == {60}
+    assert all(piece.lead == min(10, piece.first) for piece in chosen)
+    assert len(chosen) >= 4 and played <= max(10 * seconds / 6, 4 * 70) and played <= MOST
+    assert played >= 0.75 * min(10 * seconds / 6, MOST)
+    for piece, after in pairwise(chosen):
+        assert piece.first + piece.inside <= after.first
+    assert chosen[-1].first + chosen[-1].inside <= 10 * seconds
+
+
+def test_of_less_than_a_minute_there_are_no_long_ones():
+    assert pieces(a_mix(55), LISTENED, LONG) == ()
 
 
 @pytest.mark.parametrize("mix", [a_mix(30), a_mix(0), a_mix(200, lambda tenth: 0.0)])
