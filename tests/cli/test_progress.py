@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import pytest
 from invented_rows import failed, loudness_solved, measured, row
@@ -11,6 +12,7 @@ from rich.console import Console
 from sweeper.cli.progress import RunProgress, line_of
 from sweeper.plan.reach import Ending
 from sweeper.plan.work import step_task
+from sweeper.table.row import OnExcerpts
 
 
 def terminal() -> Console:
@@ -52,6 +54,23 @@ def test_a_terminal_gets_a_line_a_variant_and_is_told_what_is_being_rendered():
         assert state(progress)[0] == "rendering 001, 002"
         progress.row_done(row("001", measured(-10.04)))
     assert "1/4 variant 001 (glue.Threshold -001 dB): -10.04 LUFS, -1.00 dBTP, 3 passes" in console.file.getvalue()
+
+
+def test_tries_on_excerpts_are_told_as_such_and_renders_counted_anew():
+    console = terminal()
+    with RunProgress(False, console) as progress:
+        progress.event({"event": "trying", "variants": 1})
+        progress.event(phase("001"))
+        assert state(progress)[0] == "trying on excerpts 001"
+        heard = OnExcerpts(measured(-10.04), (), (loudness_solved(-10.5, Ending.OUT_OF_REACH, "the end"),), 0.5)
+        progress.row_done(replace(row("001", measured()), status="tried", measurements=None, on_excerpts=heard))
+        progress.event({"event": "rendering", "variants": 2})
+        progress.event(phase("001"))
+        assert state(progress) == ("rendering 001", 0.0)
+        progress.row_done(row("001", measured()))
+    said = console.file.getvalue()
+    assert "1/1 variant 001 (glue.Threshold -001 dB): on excerpts -10.04 LUFS, -1.00 dBTP, loudness is out of" in said
+    assert "1/2 variant 001" in said
 
 
 def test_before_the_first_render_the_phase_is_shown():

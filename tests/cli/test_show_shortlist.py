@@ -10,6 +10,7 @@ from rich.console import Console
 from sweeper.chain.one_condition import read_preference_texts
 from sweeper.cli.show_shortlist import show_shortlist
 from sweeper.shortlist import shortlist
+from sweeper.table.row import OnExcerpts, Row
 from sweeper.table.written import WrittenFile, WrittenRun
 
 HELD = limits("crest >= 8 dB")
@@ -35,6 +36,18 @@ def test_it_shows_ranks_margins_and_what_came_of_it():
     assert "2 of 4 on target and inside every limit (crest >= 8 dB)" in text
     assert "ranked by crest highest" in text
     assert "\n* " not in text
+
+
+def test_what_was_only_tried_on_excerpts_is_no_row_and_does_not_count():
+    heard = OnExcerpts(measured(crest=12.0), (), (), 0.5)
+    tried = Row("005", "mix.wav", "tried", "", {"glue.Threshold": "-5 dB"}, notes=("tried on excerpts only",),
+                kept=False, on_excerpts=heard)  # fmt: skip
+    text = printed((*ROWS, tried))
+    assert "2 of 4 on target and inside every limit" in text
+    assert "005: tried on excerpts only" in text
+    assert "005 failed" not in text
+    assert "-5 dB" not in text
+    assert "* 005" not in printed((*ROWS, tried), keep=3)
 
 
 def test_the_picked_ones_are_listed_with_their_sound():

@@ -44,16 +44,20 @@ def louder(goal_lufs: float) -> ReachOrder:
     return ReachOrder(1, "input trim", "", Direction.RAISE, (goal,))
 
 
-def test_a_gain_is_told_as_the_whole_and_as_its_excerpts_cut_out(pool, tmp_path):
-    """Levels of the whole by pyloudnorm and numpy; what excerpts show by themselves by cutting them out here."""
+@pytest.mark.parametrize(("rate_hz", "off_lu"), [(8000, 0.25), pytest.param(44100, 0.03, marks=pytest.mark.long)])
+def test_a_gain_is_told_as_the_whole_and_as_its_excerpts_cut_out(pool, tmp_path, rate_hz, off_lu):
+    """Levels of the whole by pyloudnorm and numpy; what excerpts show by themselves by cutting them out here.
+
+    off_lu: at 8,000 Hz the filter of pyloudnorm bends by 0.21 LU, at 44,100 by less than 0.01.
+    """
     (tmp_path / "own").mkdir()
-    music, rate_hz = mixed(tmp_path / "own", rate_hz=22050), 22050
+    music = mixed(tmp_path / "own", rate_hz=rate_hz)
     told = done(pool, TASK, variant_job(music, tmp_path / "x.wav", (GAIN,)))
     whole, _ = soundfile.read(music.path, always_2d=True)
     whole *= 10 ** (-3 / 20)
     values = told.measurements.values
     loudness = pyloudnorm.Meter(rate_hz, filter_class="DeMan").integrated_loudness(whole)
-    assert values["loudness_lufs"] == pytest.approx(loudness, abs=0.07), "its filter bends near half the rate"
+    assert values["loudness_lufs"] == pytest.approx(loudness, abs=off_lu)
     assert values["rms_dbfs"] == pytest.approx(20 * np.log10(np.sqrt(np.mean(whole**2))), abs=0.02)
     assert values["sample_peak_dbfs"] == pytest.approx(20 * np.log10(np.abs(whole).max()), abs=0.001)
     samples = np.ascontiguousarray(whole.T.astype(np.float32))
@@ -64,6 +68,7 @@ def test_a_gain_is_told_as_the_whole_and_as_its_excerpts_cut_out(pool, tmp_path)
     for key in ("crest_loud_db", "psr_db", "correlation_worst", "side_mid_db", "tilt_db", "mono_loss_lu"):
         assert values[key] == pytest.approx(expected[key], abs=1e-3), key
     full = measure(samples, format).values
+    assert values["loudness_lufs"] == pytest.approx(full["loudness_lufs"], abs=0.02)
     for key in ("momentary_max_lufs", "short_term_max_lufs", "loudness_range_lu"):
         assert values[key] == pytest.approx(full[key], abs=0.3), key
     assert (told.passes, told.audio_sha256, list(tmp_path.iterdir())) == (0, "", [tmp_path / "own"])
@@ -82,6 +87,7 @@ def test_a_reach_lands_on_what_the_whole_comes_to_there(pool, tmp_path, music):
     assert told.solved[0].slope == pytest.approx(0.8, abs=0.3)
 
 
+@pytest.mark.long
 def test_what_is_out_of_reach_is_said_to_be(pool, tmp_path, music):
     told = done(pool, TASK, variant_job(music, tmp_path / "x.wav", (GLUE, LIMITER), (louder(5.0),)))
     assert told.solved[0].ending is Ending.OUT_OF_REACH
