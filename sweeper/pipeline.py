@@ -8,15 +8,14 @@ exploration goes from variants to rows again and again, a batch at a time; on ex
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import NamedTuple
 
-from sweeper.chain import Chain, load_chain
+from sweeper.chain import load_chain
 from sweeper.errors import SweeperError
 from sweeper.plan.exploration import Exploration, foreseen
 from sweeper.plan.in_full import in_full
@@ -27,13 +26,10 @@ from sweeper.plan.variants import Variant
 from sweeper.render.costs import Speeds, also_of
 from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
-from sweeper.render.executor import Execution, Tally
 from sweeper.render.finalists import Finalist, looked_into
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import BLOCK_FRAMES, Rendered
-from sweeper.render.jobs import jobs
-from sweeper.render.known_faults import KnownFaults
-from sweeper.render.listened import LISTEN, place_of_try, plan_of_tries, refuse_without_excerpts, taught_by_tries
+from sweeper.render.listened import refuse_without_excerpts
 from sweeper.render.matching import write_copies
 from sweeper.render.ready import Ready, plan_of, prepared, speeds_of, with_what_came_back
 from sweeper.render.repeats import floors_of, repeats
@@ -54,14 +50,15 @@ from sweeper.table.copies import copies, thin
 from sweeper.table.finalists import finalists, rows_looked_into
 from sweeper.table.forecast import Checked, checked
 from sweeper.table.outcome import Ledger, Run, spared_warnings, work_data
+from sweeper.table.parts import Part, listens, parts, rows_of
 from sweeper.table.row import Row
-from sweeper.table.rows import failed_row, in_order, matched_rows, order_warnings, ranked_rows, rendered_row
-from sweeper.table.telling import told_of
+from sweeper.table.rows import in_order, matched_rows, order_warnings, ranked_rows
+from sweeper.table.so_far import all_that_is_there, begun_with
 from sweeper.table.trial_words import Shown
-from sweeper.table.tried import best_tried, only_tried, tried_before, tried_row, with_tried
+from sweeper.table.tried import tried_before, with_tried
 from sweeper.table.tries_forecast import with_tries
 from sweeper.verdict import nearly_fixed
-from sweeper.workers import Failed, Pool
+from sweeper.workers import Pool
 
 
 @dataclass(frozen=True)
@@ -151,7 +148,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         tried = also_of(tried, tuple(plan.variants.values()))
         found = checked(chain, ready.examined, plan, ready.mixes, tried, wanted, warnings, options.workers, shown,
                         search.method if search else None)  # fmt: skip
-        if search is None or not _listens(ready):
+        if search is None or not listens(ready):
             return found
         tries = foreseen(chain, ready.examined, search.to_come)
         return with_tries(found, tries, len(plan.variants), ready.mixes, also_of(tried, tries), options.workers)
@@ -207,21 +204,18 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
     chain, mixes = ready.chain, ready.mixes
     desk.watcher.log = folder.log
     ledger = Ledger(chain, folder, ready.found, ready.facts, mixes, ready.references, started)
-    rows = {v.id: rendered_row(chain, v, done[v.id], _files(v.id)) for v in ready.found if v.id in done}
-    so_far = SoFar({**done}, tried=tried_before(folder, ready.found) if _listens(ready) else {})
+    so_far = begun_with(ready, done, tried_before(folder, ready.found) if listens(ready) else {})
     try:
-        parts = _parts(ready, plan, search, rows, so_far, desk, options)
-        for ready, part in parts:
+        each = parts(ready, plan, search, so_far, desk, options.watch)
+        for ready, part in each:
             ledger.write_asked(ready.found, search.as_data() if search else None, begun.asked if begun else None)
-            if part.on_excerpts:
-                for row in _tried(ready, part.plan, so_far, folder, started, desk):
-                    options.row_done(row)
-                continue
-            ready, plan = with_what_came_back(ready, part.plan, folder, desk)
-            for id, outcome in _outcomes(ready, plan, so_far, folder, started, desk):
-                rows[id] = _row(chain, plan.variants[id], outcome, folder)
-                options.row_done(rows[id])
-        matched, mix_gains = matched_rows(chain, in_order(ready.found, rows), [mix.measurements for mix in mixes])
+            if not part.on_excerpts:
+                ready, plan = with_what_came_back(ready, part.plan, folder, desk)
+                part = Part(plan)
+            for row in rows_of(ready, part, so_far, folder, started, desk):
+                options.row_done(row)
+        rows = in_order(ready.found, so_far.rows)
+        matched, mix_gains = matched_rows(chain, rows, [mix.measurements for mix in mixes])
         ranked, choice = kept(ranked_rows(chain, matched), ready, folder, desk)
         ranked = with_tried(chain, _looked_into(ranked, so_far.rendered, ready, folder, desk, options), so_far.tried)
         ledger.write_table(ranked)
@@ -233,95 +227,9 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
         work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:
-        raise ledger.interrupted(_all_that_is_there(ready, rows, so_far.tried, folder, desk)) from exc
+        raise ledger.interrupted(all_that_is_there(ready, so_far, folder, desk)) from exc
     except SweeperError as exc:
-        raise ledger.stopped(_all_that_is_there(ready, rows, so_far.tried, folder, desk), exc) from exc
-
-
-class Part(NamedTuple):
-    """What is done next of a run. on_excerpts: its variants are tried on excerpts, and not rendered."""
-
-    plan: Plan
-    on_excerpts: bool = False
-
-
-def _parts(ready: Ready, plan: Plan, search: Exploration | None, rows: Mapping[str, Row], so_far: SoFar, desk: Desk,
-           options: Options) -> Iterator[tuple[Ready, Part]]:  # fmt: skip
-    """The one plan of all combinations; or one for every batch that an exploration asks for, once the rows of the batch
-    before are in, and at its end one of what is left to render: nothing, or the best of what was tried on excerpts."""
-    if search is None:
-        options.watch({"event": "rendering", "variants": len(plan.variants)})
-        yield ready, Part(plan)
-        return
-    on_excerpts = _listens(ready)
-    known = so_far.tried if on_excerpts else rows
-    options.watch({"event": "trying" if on_excerpts else "rendering", "variants": search.most - len(known)})
-    speeds = speeds_of(ready, desk, strict=False)
-    while (batch := search.next(told_of(ready.chain, known.values()))) is not None:
-        left = tuple(variant for variant in batch.variants if variant.id not in known)
-        if left:
-            ready = replace(ready, found=search.found)
-            taught_by = batch.taught_by
-            yield ready, Part(plan_of_tries(ready, left, taught_by, desk.workers) if on_excerpts
-                              else plan_of(ready, left, speeds, desk, taught_by), on_excerpts)  # fmt: skip
-    ready = replace(ready, found=search.found)
-    best = best_tried(ready.chain, list(so_far.tried.values()))
-    left = tuple(variant for variant in ready.found if variant.id in best and variant.id not in rows)
-    if on_excerpts:
-        options.watch({"event": "rendering", "variants": len(left)})
-    yield ready, Part(plan_of(ready, left, speeds, desk, {}))
-
-
-def _listens(ready: Ready) -> bool:
-    """Whether variants are tried on excerpts."""
-    return ready.chain.explore is not None and ready.chain.explore.excerpts
-
-
-@dataclass
-class SoFar:
-    """What a run has come to, batch after batch. rendered: by the variant's id. tried: rows of what was tried on
-    excerpts, as if they were renders', by id."""
-
-    rendered: dict[str, Rendered]
-    tried: dict[str, Row] = field(default_factory=dict)
-    plans: list[Plan] = field(default_factory=list)
-    tally: Tally = field(default_factory=Tally)
-    faults: KnownFaults = field(default_factory=KnownFaults)
-
-
-def _outcomes(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, started: datetime,
-              desk: Desk) -> Iterator[tuple[str, Rendered | Failed]]:  # fmt: skip
-    """Every variant of a plan with what came of it, in any order."""
-    variants = tuple(plan.variants.values())
-    floors = floors_of(variants, ready.facts, desk.store.folder)
-    left = jobs(ready.chain, variants, ready.mixes, folder, started, desk.patience_s, ready.known, floors)
-    left = taught_by_tries(left, {id: row.solved for id, row in so_far.tried.items()})
-    solved = {id: rendered.solved for id, rendered in so_far.rendered.items()}
-    execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, so_far.tally, ready.outside,
-                          so_far.faults)  # fmt: skip
-    for id, outcome in execution.outcomes():
-        if not isinstance(outcome, Failed):
-            so_far.rendered[id] = outcome
-        yield id, outcome
-    so_far.plans.append(plan)
-
-
-def _tried(ready: Ready, plan: Plan, so_far: SoFar, folder: RunFolder, started: datetime,
-           desk: Desk) -> Iterator[Row]:  # fmt: skip
-    """Every variant of a plan as it comes back from excerpts, told as the table will tell it."""
-    variants = tuple(plan.variants.values())
-    floors = floors_of(variants, ready.facts, desk.store.folder)
-    left = jobs(ready.chain, variants, ready.mixes, folder, started, desk.patience_s, ready.known, floors, place_of_try)
-    solved = {id: row.solved for id, row in so_far.tried.items()}
-    execution = Execution(plan, left, desk.store, desk.pool, folder.log, solved, so_far.tally, faults=so_far.faults,
-                          work=LISTEN)  # fmt: skip
-    for id, outcome in execution.outcomes():
-        if isinstance(outcome, Failed):
-            row = _row(ready.chain, plan.variants[id], outcome, folder)
-        else:
-            row = tried_row(ready.chain, plan.variants[id], outcome, folder)
-        so_far.tried[id] = row
-        yield only_tried(ready.chain, row)
+        raise ledger.stopped(all_that_is_there(ready, so_far, folder, desk), exc) from exc
 
 
 def _looked_into(rows: list[Row], rendered: Mapping[str, Rendered], ready: Ready, folder: RunFolder, desk: Desk,
@@ -334,28 +242,3 @@ def _looked_into(rows: list[Row], rendered: Mapping[str, Rendered], ready: Ready
     chosen = [Finalist(variant, rendered[variant.id]) for variant in ready.found if variant.id in best]
     floors = floors_of([one.variant for one in chosen], ready.facts, desk.store.folder)
     return rows_looked_into(rows, looked_into(chosen, ready, floors, folder, desk))
-
-
-def _all_that_is_there(ready: Ready, rows: dict[str, Row], tried: Mapping[str, Row], folder: RunFolder,
-                       desk: Desk) -> list[Row]:  # fmt: skip
-    """The rows that are in, and those of variants that a worker had just finished when the run was stopped."""
-    desk.pool.close()
-    done = finished(folder, ready.found)
-    late = {v.id: rendered_row(ready.chain, v, done[v.id], _files(v.id)) for v in ready.found if v.id in done}
-    return with_tried(ready.chain, in_order(ready.found, {**late, **rows}), tried)
-
-
-def _row(chain: Chain, variant: Variant, outcome: Rendered | Failed, folder: RunFolder) -> Row:
-    if isinstance(outcome, Failed):
-        folder.sweep_up(f"variants/{variant.id}")
-        folder.log({"event": "failed", "variant": variant.id, "what": outcome.what, "said": outcome.said})
-        row = failed_row(chain, variant, outcome)
-    else:
-        row = rendered_row(chain, variant, outcome, _files(variant.id))
-    folder.log({"event": "row", "variant": row.id, "status": row.status, "cause": row.cause})
-    return row
-
-
-def _files(id: str) -> dict[str, str]:
-    place = f"variants/{id}"
-    return {"render": f"{place}/render.wav", "matched": f"{place}/matched.wav", "recall": f"{place}/recall.json"}
