@@ -66,8 +66,8 @@ class RunFolder:
     def __enter__(self) -> RunFolder:
         try:
             self._lock.acquire()
-            for part in self.path.rglob(".*.part*"):  # nobody else is at work here: an earlier end left them
-                part.unlink(missing_ok=True)
+            for part in list(self.path.rglob(".*.part*")):  # nobody else is at work here: an earlier end left them
+                shutil.rmtree(part) if part.is_dir() else part.unlink(missing_ok=True)
             self._log = (self.path / LOG_NAME).open("a", encoding="utf-8")
         except Timeout as exc:
             raise RunFolderError(f"another sweeper is at work in {self.path}", "wait for its end, or stop it") from exc

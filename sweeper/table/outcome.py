@@ -17,6 +17,7 @@ from sweeper.plan.tree import Facts, variant_key
 from sweeper.plan.variants import Variant
 from sweeper.render.executor import Tally
 from sweeper.render.folder import RUN_NAME, RunFolder
+from sweeper.render.listened import FOUND
 from sweeper.render.orders import Measured
 from sweeper.render.versions import versions
 from sweeper.table.agreement import agreements, excerpts_data, excerpts_words
@@ -117,7 +118,7 @@ class Ledger:
         return f"{words} and kept in {self.folder.path}"
 
     def _write_unfinished(self, rows: Sequence[Row]) -> None:
-        for place in ("", "mixes", *(f"variants/{variant.id}" for variant in self._found)):
+        for place in ("", "mixes", FOUND, *(f"variants/{variant.id}" for variant in self._found)):
             self.folder.sweep_up(place)
         rows = self._with_files(rows)
         self.write_table(rows)

@@ -47,3 +47,18 @@ def test_the_log_is_a_line_an_event_with_its_time(tmp_path):
     lines = [json.loads(line) for line in (folder.path / "log.jsonl").read_text().splitlines()]
     assert [line["event"] for line in lines] == ["said", "row"]
     assert datetime.fromisoformat(lines[0]["at"]).tzinfo is not None
+
+
+def test_what_a_killed_worker_left_half_done_is_gone_when_the_run_goes_on(tmp_path):
+    with RunFolder.create(tmp_path, "A", NOON) as folder:
+        path = folder.path
+        folder.write_json("run.json", {})
+        folder.subfolder("variants")
+        (folder.variant("001") / "recall.json").write_text("{}")
+    looked = path / "variants" / "001" / ".inside.part-abc"
+    looked.mkdir()
+    (looked / "1.wav").write_bytes(b"a take")
+    (path / "variants" / "001" / ".render.wav.part-1-2").write_bytes(b"half a render")
+    with RunFolder.at(path):
+        assert [p.name for p in path.rglob("*") if ".part" in p.name] == []
+    assert (path / "variants" / "001" / "recall.json").is_file()
