@@ -97,16 +97,20 @@ def passes(case: Case, report: Report) -> dict[str, Rendered]:
 
 def solved(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...], report: Report) -> Rendered:
     """One variant, as a run renders it. Raises AssertionError where pyloudnorm does not agree with its loudness."""
-    sound = inspect(case.track)
-    source = Source(str(case.track), audio_hash(sound), sound.format.channels, sound.format.rate_hz, sound.frames)
-    target = case.folder / "render.wav"
-    job = Job("001", "bench", MixFile(source, stamp_of(case.track)), {}, (setup,), orders, target, "0" * 24,
-              "2000-01-01", "00:00:00", 600.0)  # fmt: skip
+    job = job_of(case, setup, orders)
     rendered = render_variant(job, report)
-    heard, rate_hz = soundfile.read(target)
+    heard, rate_hz = soundfile.read(job.target)
     outside = pyloudnorm.Meter(rate_hz).integrated_loudness(heard)
     for one in rendered.solved:
         if one.key == "loudness_lufs" and one.value is not None and abs(outside - one.value) > 0.05:
             raise AssertionError(f"{one.value} LUFS was reported, pyloudnorm measures {outside}")
-    target.unlink()
+    job.target.unlink()
     return rendered
+
+
+def job_of(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...]) -> Job:
+    """One variant of a case, as a worker of a run gets it."""
+    sound = inspect(case.track)
+    source = Source(str(case.track), audio_hash(sound), sound.format.channels, sound.format.rate_hz, sound.frames)
+    return Job("001", "bench", MixFile(source, stamp_of(case.track)), {}, (setup,), orders, case.folder / "render.wav",
+               "0" * 24, "2000-01-01", "00:00:00", 600.0)  # fmt: skip

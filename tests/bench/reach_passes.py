@@ -39,12 +39,16 @@ def main() -> int:
         return _printed(chosen.tracks, chosen.seconds, Path(name), pool)
 
 
+def found(tracks: int) -> list[Path]:
+    """The first so many of the tracks."""
+    return [next(f / name for f in FOLDERS if (f / name).is_file()) for name in TRACKS[:tracks]]
+
+
 def _printed(tracks: int, seconds: float, folder: Path, pool: Pool) -> int:
-    found = [next(f / name for f in FOLDERS if (f / name).is_file()) for name in TRACKS[:tracks]]
-    cut_out = {track: cut(track, seconds, folder / f"{track.stem}.wav") for track in found}
+    cut_out = {track: cut(track, seconds, folder / f"{track.stem}.wav") for track in found(tracks)}
     cases = []
     for limiter in LIMITERS:
-        for track in found:
+        for track in cut_out:
             for louder in LOUDER_LU:
                 own = folder / str(len(cases))
                 own.mkdir()

@@ -1,11 +1,13 @@
 """A sweep of 27 variants on real music against the plain script that an engineer who programs would write for it.
 
-    python tests/bench/sweep_against_script.py [--seconds N] [--track FILE]
+    python tests/bench/sweep_against_script.py [--seconds N] [--track FILE] [--values 3]
 
 The chain: mono EQ left and right, stereo compressor, tube on the mid, a witness that counts, look-ahead limiter; three
-settings each of EQ, compressor and tube; loudness by the limiter's threshold, true peak by its ceiling. The script: one
-process, the whole file at a time, every variant from the mix, pedalboard with pyloudnorm and a fourfold polyphase
-true peak, a secant on the threshold and a correction of the ceiling until both are met. Needs the tests' packages.
+settings each of EQ, compressor and tube (--values 2: the first two of each, eight variants); loudness by the limiter's
+threshold, true peak by its ceiling. The script: one process, the whole file at a time, every variant from the mix,
+pedalboard with pyloudnorm and a fourfold polyphase true peak, a secant on the threshold and a correction of the ceiling
+until both are met. `steps` tells how often a stage was rendered: by us, the witness counted in, and by the script.
+Needs the tests' packages.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ import tempfile
 import time
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -30,6 +33,7 @@ from plugin_builder import build, read_witness
 TRACK = Path("/usr/share/scummvm/drascula/audio/track5.ogg")
 GOAL_LUFS, CEILING_DBTP = -12.0, -1.0
 EQ_DB, RATIOS, TUBE = (-1.0, 0.0, 1.0), (1.5, 2.0, 3.0), (1.0, 3.0, 5.0)
+SCRIPT_STAGES = 4
 CHAIN = f"""
 title: bench
 mix: mix.wav
@@ -41,9 +45,9 @@ inserts:
 output:
   - {{name: limiter, plugin: ZaMaximX2, drive: lower Threshold, ceiling: Output Ceiling}}
 vary:
-  eq.Boost/Cut 1: [{', '.join(f'{v:g} dB' for v in EQ_DB)}]
-  glue.Ratio: [{', '.join(f'{v:g}' for v in RATIOS)}]
-  tube.Tube Drive: [{', '.join(f'{v:g}' for v in TUBE)}]
+  eq.Boost/Cut 1: [EQ]
+  glue.Ratio: [RATIOS]
+  tube.Tube Drive: [TUBE]
 reach:
   - {{loudness: {GOAL_LUFS:g} LUFS, within: 0.1 LU, by: limiter.drive}}
   - {{true peak: at most {CEILING_DBTP:g} dBTP, within: 0.1 dB, by: limiter.ceiling}}
@@ -51,8 +55,17 @@ reach:
 VST3 = "/usr/lib/vst3/{}.vst3"
 
 
-def plain_script(mix: Path, out: Path) -> dict[str, float]:
-    """The 27 variants one after another. Returns what it took."""
+def chain_text(values: int) -> str:
+    """The chain file with the first so many values of each setting."""
+    lists = {"EQ": [f"{v:g} dB" for v in EQ_DB], "RATIOS": [f"{v:g}" for v in RATIOS], "TUBE": [f"{v:g}" for v in TUBE]}
+    text = CHAIN
+    for name, written in lists.items():
+        text = text.replace(f"[{name}]", f"[{', '.join(written[:values])}]")
+    return text
+
+
+def plain_script(mix: Path, out: Path, values: int) -> dict[str, float]:
+    """The variants one after another. Returns what it took."""
     import pedalboard
     import pyloudnorm
     from scipy.signal import resample_poly
@@ -71,7 +84,8 @@ def plain_script(mix: Path, out: Path) -> dict[str, float]:
         return np.asarray(done)
 
     began = time.perf_counter()
-    for number, (eq_db, ratio, drive) in enumerate(itertools.product(EQ_DB, RATIOS, TUBE)):
+    settings = itertools.product(EQ_DB[:values], RATIOS[:values], TUBE[:values])
+    for number, (eq_db, ratio, drive) in enumerate(settings):
         threshold_db, ceiling_db, slope, last = 0.0, 0.0, -1.0, None
         for count in range(1, 20):  # noqa: B007 - read after the loop
             sides = []
@@ -104,13 +118,13 @@ def plain_script(mix: Path, out: Path) -> dict[str, float]:
         soundfile.write(out / f"{number:02d}.wav", sound.T, rate_hz, subtype="FLOAT")
     wall_s = time.perf_counter() - began
     return {"wall_s": wall_s, "plugin_s": inside_s, "passes_median": float(np.median(passes)),
-            "passes_worst": max(passes)}  # fmt: skip
+            "passes_worst": max(passes), "passes_sum": sum(passes)}  # fmt: skip
 
 
-def ours(folder: Path, workers: int) -> dict[str, object]:
+def ours(folder: Path, workers: int, values: int) -> dict[str, Any]:
     """The same by `sweeper run`, with an empty store."""
     build("witness", folder / "plugins")
-    (folder / "bench.chain.yaml").write_text(CHAIN)
+    (folder / "bench.chain.yaml").write_text(chain_text(values))
     env = {**os.environ, "SWEEPER_PLUGIN_PATH": str(folder / "plugins"), "SWEEPER_STORE": str(folder / "store"),
            "SWEEPER_WITNESS": str(folder / "witness")}  # fmt: skip
     sweeper = [sys.executable, "-c", "from sweeper.cli.main import main; main()"]
@@ -144,16 +158,20 @@ def main() -> None:
     parser.add_argument("--track", type=Path, default=TRACK)
     parser.add_argument("--seconds", type=float, default=None, help="only so much of the track")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--values", type=int, default=3, choices=(1, 2, 3), help="of each setting")
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         audio, rate_hz = soundfile.read(asked.track, always_2d=True)
         audio = audio if asked.seconds is None else audio[: round(asked.seconds * rate_hz)]
         soundfile.write(folder / "mix.wav", audio, rate_hz, subtype="PCM_24")
-        mine = ours(folder, asked.workers)
+        mine = ours(folder, asked.workers, asked.values)
         (folder / "plain").mkdir()
-        plain = plain_script(folder / "mix.wav", folder / "plain")
-    print(json.dumps({"ours": mine, "plain": plain, "ratio": plain["wall_s"] / float(str(mine["wall_s"]))}, indent=2))
+        plain = plain_script(folder / "mix.wav", folder / "plain", asked.values)
+    steps = {"ours": mine["work"]["steps_done"], "ours_foretold": mine["work"]["steps_predicted"],
+             "ours_without_sharing": mine["work"]["steps_unshared"], "plain": SCRIPT_STAGES * int(plain["passes_sum"])}  # fmt: skip
+    ratio = plain["wall_s"] / mine["wall_s"]
+    print(json.dumps({"ours": mine, "plain": plain, "steps": steps, "ratio": ratio}, indent=2))
 
 
 if __name__ == "__main__":
