@@ -168,8 +168,10 @@ def main() -> None:
         mine = ours(folder, asked.workers, asked.values)
         (folder / "plain").mkdir()
         plain = plain_script(folder / "mix.wav", folder / "plain", asked.values)
-    steps = {"ours": mine["work"]["steps_done"], "ours_foretold": mine["work"]["steps_predicted"],
-             "ours_without_sharing": mine["work"]["steps_unshared"], "plain": SCRIPT_STAGES * int(plain["passes_sum"])}  # fmt: skip
+    work = mine["work"]
+    steps = {"ours": work["steps_done"], "ours_foretold": work["steps_predicted"],
+             "ours_without_sharing": work["steps_unshared"],
+             "plain": SCRIPT_STAGES * int(plain["passes_sum"])}  # fmt: skip
     ratio = plain["wall_s"] / mine["wall_s"]
     print(json.dumps({"ours": mine, "plain": plain, "steps": steps, "ratio": ratio}, indent=2))
 
