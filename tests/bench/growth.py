@@ -6,9 +6,9 @@ asserted.
 The first table: so many variants of the first --seconds of the track. The second: --of variants of a mix of so many
 minutes, the track over and over. The chain is fast, so that the rest shows: shelf, compressor, saturator, limiter, all
 built in, and a loudness reach by a trim. Each line is a run of its own with an empty store: seconds by the clock, and
-those by variant and minute of mix; the most memory of any one worker and of the process that leads them (resident set,
-looked at every 50 ms); the most disk that results and store took at any time, and at the end; what `check` had foretold:
-seconds in the median, and disk. 60 minutes of 44.1 kHz stereo are 1.3 GB a file, and a variant has two.
+those by variant and minute of mix; the most memory of any one worker and of the process that leads them (resident
+set, looked at every 50 ms); the most disk that results and store took at any time, and at the end; what `check` had
+foretold: seconds in the median, and disk. 60 minutes of 44.1 kHz stereo are 1.3 GB a file, and a variant has two.
 """
 
 from __future__ import annotations
@@ -168,7 +168,8 @@ def line(track: Path, seconds: float, variants: int, workers: int) -> str:
             raise SystemExit(f"sweeper run ended with {ran.returncode}")
         work, end = json.loads(answer)["work"], size(folder / "made")
     most = watch.most
-    return (f"{variants:9}{seconds / 60:9.2f}{work['passes']:8}{wall_s:9.1f}{wall_s / variants / (seconds / 60):13.2f}"
+    return (f"{variants:9}{seconds / 60:9.2f}{work['passes']:8} + {work['excerpts']:4.2f}"
+            f"{wall_s:9.1f}{wall_s / variants / (seconds / 60):13.2f}"
             f"{most.worker / MEGABYTE:10.0f}{most.leader / MEGABYTE:8.0f}"
             f"{(max(most.disk, end) - before) / MEGABYTE:10.0f}{(end - before) / MEGABYTE:9.0f}"
             f"{_foretold(checked)}")  # fmt: skip
@@ -181,11 +182,9 @@ def _foretold(checked: dict[str, float]) -> str:
 def table(title: str, asked: list[Callable[[], str]]) -> None:
     """A heading and a line each."""
     print(title)
-    print(
-        f"{'':9}{'':9}{'':8}{'':9}{'s a variant':>13}{'MB: one':>10}{'':8}{'MB: most':>10}{'at the':>9}{'foretold':>11}"
-    )
-    print(f"{'variants':>9}{'minutes':>9}{'passes':>8}{'s':>9}{'and minute':>13}{'worker':>10}{'leader':>8}{'disk':>10}"
-          f"{'end':>9}{'s':>11}{'MB disk':>9}", flush=True)  # fmt: skip
+    print(f"{'':42}{'s a variant':>13}{'MB: one':>10}{'':8}{'MB: most':>10}{'at the':>9}{'foretold':>11}")
+    print(f"{'variants':>9}{'minutes':>9}{'passes':>15}{'s':>9}{'and minute':>13}{'worker':>10}{'leader':>8}"
+          f"{'disk':>10}{'end':>9}{'s':>11}{'MB disk':>9}", flush=True)  # fmt: skip
     for one in asked:
         print(one(), flush=True)
 
