@@ -148,6 +148,7 @@ reach:     # solved for every variant
 # With audition: {{keep: 6}} as well, only the six best of each mix keep their sound files.
 # Too much in doubt for every combination? So many are tried then, each chosen by what came of those before:
 # explore: {{variants: 60, seed: 1, stop after: 24}}
+# With listen to: excerpts as well, they are tried on parts of the mix, and only the best rendered.
 
 # Records to compare with, measured as they are.
 # references: [a-record-the-client-likes.wav]
