@@ -151,7 +151,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         if search is None or not listens(ready):
             return found
         tries = foreseen(chain, ready.examined, search.to_come)
-        return with_tries(found, tries, len(plan.variants), ready.mixes, also_of(tried, tries), options.workers)
+        return with_tries(found, chain, tries, len(plan.variants), ready.mixes, also_of(tried, tries), options.workers)
 
 
 def _foreseen(ready: Ready, search: Exploration | None, left: tuple[Variant, ...], tried: Speeds, desk: Desk) -> Plan:
