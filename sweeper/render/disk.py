@@ -10,7 +10,6 @@ from pathlib import Path
 
 from sweeper.chain.model import Chain
 from sweeper.errors import RunFolderError
-from sweeper.plan.mix_exploration import BATCH
 from sweeper.plan.planned import Plan
 from sweeper.plan.variants import Variant
 from sweeper.render.orders import Measured
@@ -31,14 +30,12 @@ def need(chain: Chain, plan: Plan, mixes: Sequence[Measured], found: Sequence[Va
          run: Path | None = None) -> Need:  # fmt: skip
     """Of the renders that are left to do, a listening copy of each that is kept and of each mix, and the store.
 
-    An exploration removes what is not kept after every batch.
     found: all variants, done ones too. store_room: what the store may still take. run: the folder of a run that goes
     on, whose listening copies make room for new ones.
     """
     sizes = [mix.file.frames * mix.file.format.channels * 4 + 4096 for mix in mixes]
     left = Counter(variant.mix for variant in plan.variants.values())
-    at_once = chain.keep + BATCH if chain.explore and chain.keep is not None else len(plan.variants)
-    renders = sum(size * min(at_once, left[number]) for number, size in enumerate(sizes))
+    renders = sum(size * left[number] for number, size in enumerate(sizes))
     counts = [sum(v.mix == number for v in found) for number in range(len(sizes))]
     kept = counts if chain.keep is None else [min(chain.keep, count) for count in counts]
     copies = sum(size * count for size, count in zip(sizes, kept, strict=True)) + sum(sizes)

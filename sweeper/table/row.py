@@ -57,7 +57,6 @@ class Row:
     rank: int | None = None
     notes: tuple[str, ...] = ()
     passes: int = 0
-    excerpts: float = 0.0
     plugin_s: float = 0.0
     files: Mapping[str, str] = field(default_factory=dict)
     kept: bool = True
@@ -65,6 +64,7 @@ class Row:
     front: int | None = None
     why: str = ""
     on_excerpts: OnExcerpts | None = None
+    excerpts: float = 0.0
 
     @property
     def done(self) -> bool:

@@ -129,9 +129,9 @@ def test_the_refusal_says_how_much_is_missing_where_and_what_helps(tmp_path, fre
     assert "--store-limit" in told.value.remedy
 
 
-def test_an_exploration_holds_what_is_kept_and_a_batch_at_most(tmp_path):
+def test_an_exploration_holds_every_render_until_it_is_chosen_from_them(tmp_path):
     one = a_float_file(tmp_path, 2)
     explored = "audition: {keep: 2}\nvary: {a.gain db: [1, 2]}\nexplore: {variants: 60}"
     found = needed(tmp_path, 60, explored).results
-    assert 13 * one <= found <= 13 * one + 70 * 20_000, "two and a batch of eight, two copies and that of the mix"
+    assert 63 * one <= found <= 63 * (one + 4096) + 70 * 20_000, "all of them, two copies and that of the mix"
     assert needed(tmp_path, 5, explored) == needed(tmp_path, 5, "audition: {keep: 2}")
