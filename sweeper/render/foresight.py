@@ -122,7 +122,7 @@ class Foresight:
         missed = next((n for n, (ending, _) in enumerate(answer.endings) if ending is Ending.OUT_OF_REACH), None)
         if missed is None:
             return JointLanded(best, answer.endings)
-        if max(abs(each[0]) for each in off) > MOST_OFF or self._is_lost(missed, answer.endings[missed][1]):
+        if abs(off[missed][0]) > MOST_OFF or self._is_lost(missed, answer.endings[missed][1]):
             return None
         unsure = self._unsure(full, best, missed, answer.endings[missed][1])
         return JointLanded(best, answer.endings) if unsure is None else unsure

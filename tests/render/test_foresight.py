@@ -141,6 +141,16 @@ def test_a_top_below_the_goal_is_told_after_renders_on_both_sides_of_it():
     assert min(drives) < solved.at < max(drives)
 
 
+def test_peaks_that_are_foretold_badly_do_not_keep_loudness_from_being_out_of_reach():
+    def off(settings):
+        return {"loudness_lufs": -0.1, "true_peak_dbtp": -1.2}
+
+    solved, renders, _ = ran(-11.0, law=falling, off=off, peak=-1.0)
+    assert [one.ending for one in solved] == [Ending.OUT_OF_REACH, Ending.ON_TARGET]
+    assert solved[0].value == pytest.approx(-13.2, abs=0.1)
+    assert len(renders) <= 5
+
+
 def test_the_settings_stand_where_it_was_rendered_though_excerpts_were_played_elsewhere_since():
     def off(settings):
         return {"loudness_lufs": -0.1 + 0.1 * settings["drive"], "true_peak_dbtp": 0.0}
