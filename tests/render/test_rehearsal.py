@@ -123,6 +123,7 @@ def test_what_cannot_be_foretold_is_solved_without(pool, tmp_path, music, why):
         assert done(pool, TASK, job).excerpts == 0.0
 
 
+@pytest.mark.long
 def test_a_packaged_limiter_with_a_delay_is_foretold_in_place(pool, tmp_path, music):
     limiter = stage(packaged("ZaMaximX2"), name="limiter")
     order = ReachOrder(0, "Threshold", "", Direction.LOWER,

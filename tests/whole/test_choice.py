@@ -88,6 +88,7 @@ def test_the_shortlist_remembers_what_was_compared_and_says_what_cannot_be(swept
     assert "near-duplicates: settings within 10 % of each control's way" in other.out
 
 
+@pytest.mark.long
 def test_the_null_of_two_renders_is_what_numpy_makes_of_their_matched_files(tmp_path):
     mix(tmp_path / "mix.wav", 2.0)
     ran = sweeper("run", chain_file(tmp_path, KEEP_ALL), "--json", "--workers", 1, cwd=tmp_path)

@@ -50,6 +50,7 @@ def test_a_lower_threshold_takes_crest_and_asks_for_drive(swept):
     assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
 
 
+@pytest.mark.long
 def test_it_is_shown_and_drawn_once_and_the_same_every_time(swept):
     folder, run = swept
     shown = sweeper("effects", run, "--plot", "effects.svg", cwd=folder)

@@ -74,6 +74,7 @@ def tau(pairs: list[tuple[float, float]]) -> float:
         sum(one != 0 for one, _ in signs) * sum(other != 0 for _, other in signs))  # fmt: skip
 
 
+@pytest.mark.long
 def test_only_the_best_on_excerpts_are_rendered_and_the_others_never_look_like_it(place, heard):
     assert heard.code == 0, heard.err
     rows, folder = heard.data["variants"], place / heard.data["run"]
@@ -91,6 +92,7 @@ def test_only_the_best_on_excerpts_are_rendered_and_the_others_never_look_like_i
         assert cells["crest_loud_db (excerpts)"]
 
 
+@pytest.mark.long
 def test_a_render_starts_where_its_own_try_came_to_rest_and_lands(heard):
     for row in heard.data["variants"][:RENDERED]:
         (solved,), (tried,) = row["reach"], row["on_excerpts"]["reach"]
@@ -99,6 +101,7 @@ def test_a_render_starts_where_its_own_try_came_to_rest_and_lands(heard):
         assert row["passes"] <= 2
 
 
+@pytest.mark.long
 def test_how_far_both_orders_agree_is_told_as_the_rows_have_it(heard):
     pairs = [(row["on_excerpts"]["measurements"]["crest_loud_db"], row["measurements"]["crest_loud_db"])
              for row in heard.data["variants"][:RENDERED]]  # fmt: skip
