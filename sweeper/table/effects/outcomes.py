@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from sweeper.plan.reach_terms import Ending
 from sweeper.quantities import Quantity, find_quantity
 from sweeper.table.row import COARSE_UNITS, Row
 from sweeper.units import folded
 
-#: What masters are told apart by at equal loudness, in this order; then the inside of the chain, then solved settings.
-USUAL = ("crest_db", "crest_loud_db", "psr_db", "plr_db", "loudness_range_lu", "tilt_db", "side_mid_db", "correlation")
+#: What masters are told apart by in this order, loudness where it is not equal; then the inside of the chain, then
+#: solved settings.
+USUAL = ("loudness_lufs", "crest_db", "crest_loud_db", "psr_db", "plr_db", "loudness_range_lu", "tilt_db",
+         "side_mid_db", "correlation")  # fmt: skip
 OF_THE_CHAIN = ("attenuation_db", "residue_db", "distortion_pct")
 #: What varies by less than so many of its last decimals does not vary.
 LEAST_STEPS = 2
@@ -77,7 +80,8 @@ def named_outcome(name: str, found: Sequence[Outcome]) -> Outcome | None:
 
 def _why_not(outcome: Outcome, rows: Sequence[Row]) -> str:
     """Why it is not shown unasked; "" for what is."""
-    reached = {one.key for row in rows for one in row.solved}
+    missed = {one.key for row in rows for one in row.solved if one.ending is not Ending.ON_TARGET}
+    reached = {one.key for row in rows for one in row.solved} - missed
     missing = len(outcome.values) - len(outcome.known)
     if outcome.key in reached:
         return "is what is reached"

@@ -43,7 +43,8 @@ def test_planted_effects_come_back(found):
 
 def test_what_does_not_vary_is_left_out_and_said(found):
     assert [told.outcome.name for told in found.told] == ["crest"]
-    assert found.left_out == (("plr", "does not vary (0.00 dB)"), ("loudness range", "does not vary (0.0 LU)"))
+    assert found.left_out == (("loudness", "does not vary (0.00 LU)"), ("plr", "does not vary (0.00 dB)"),
+                              ("loudness range", "does not vary (0.0 LU)"))  # fmt: skip
 
 
 def test_a_sentence_says_what_decides(found):
@@ -135,6 +136,18 @@ def test_failed_missing_and_missed_variants_are_said():
     assert remarks[:2] == ("2 of 15 variants are not in this table: the run was stopped",
                            "1 of 13 variants failed and are left out")  # fmt: skip
     assert remarks[2].startswith("1 of 12 variants are not where the reach was to land")
+
+
+@pytest.mark.parametrize("ending", [Ending.STOPPED, Ending.ON_TARGET])
+def test_loudness_is_told_where_it_was_to_be_reached_and_was_not(ending):
+    rows = []
+    for number, each in enumerate(swept(AXES, planted)):
+        landed = loudness_solved(value=-10.0 - 0.2 * number, ending=ending)
+        rows.append(replace(each, solved=(landed,), settings={**each.settings, "limiter.drive": "3 dB"},
+                            measurements=measured(loudness=-10.0 - 0.2 * number)))  # fmt: skip
+    found = effects(run_of(rows))
+    assert ("loudness" in [told.outcome.name for told in found.told]) == (ending is Ending.STOPPED)
+    assert (("loudness", "is what is reached") in found.left_out) == (ending is Ending.ON_TARGET)
 
 
 def test_a_measurement_is_told_by_name_or_key_even_where_it_does_not_vary():
