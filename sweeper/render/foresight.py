@@ -18,8 +18,8 @@ from sweeper.quantities import Measurements
 from sweeper.render.job import ReachOrder
 from sweeper.render.searches import AnyKnob, excess, joint_of, signs
 
-#: Tries that are left for after the first full render.
-KEPT_BACK = 3
+#: Tries that are left for after the first full render, of one setting and of several; at most half of all.
+KEPT_BACK = (1, 3)
 #: What a further full render that does not meet everything has to bring to be worth it, in tolerances.
 WORTH = 0.5
 #: How far off what is foretold may be, in the unit of the goal, for its word that nothing is nearer to be taken.
@@ -85,7 +85,8 @@ class Foresight:
 
     def first(self) -> tuple[float, ...]:
         """The settings for the first full render."""
-        answer = self._search(self._begun, max(self._rehearsing.left - KEPT_BACK, 1))
+        left = self._rehearsing.left
+        answer = self._search(self._begun, left - min(KEPT_BACK[len(self._orders) > 1], left // 2))
         if self._misled(answer):
             self._begun = joint_of([replace(order, taught=None) for order in self._orders], self._knobs, self._homes)
             answer = self._search(self._begun, max(self._rehearsing.left - 1, 1))
