@@ -136,7 +136,7 @@ class Rehearsal:
         """Where the first step begins that holds a stage that is turned, among all stages."""
         turned = min((order.stage for order in self.job.reach), default=self.upstream.covered) - self.upstream.covered
         groups = grouped([stage.setup for stage in self._all])
-        return max(group[0] for group in groups if group[0] <= turned)
+        return max((group[0] for group in groups if group[0] <= turned), default=0)  # nothing before it is heard
 
     @cached_property
     def _input(self) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -108,3 +109,14 @@ def test_a_mix_without_excerpts_is_refused(pool, tmp_path):
     (tmp_path / "short").mkdir()
     with pytest.raises(AudioFileError, match="too short or too soft for excerpts"):
         done(pool, TASK, variant_job(mixed(tmp_path / "short", 50), tmp_path / "x.wav", (GAIN,)))
+
+
+@pytest.mark.parametrize("bypassed", [1, 2])
+def test_a_chain_that_begins_with_what_is_bypassed_is_tried(pool, tmp_path, music, bypassed):
+    """With nothing to solve nothing says where to begin, and nothing may be heard at all."""
+    chain = tuple(replace(each, bypass=number < bypassed) for number, each in enumerate((GLUE, GAIN)))
+    told = done(pool, TASK, variant_job(music, tmp_path / "x.wav", chain)).measurements
+    mix, _ = soundfile.read(music.path, always_2d=True)
+    gain_db = -3 if bypassed == 1 else 0
+    outside = measure((mix * 10 ** (gain_db / 20)).T, AudioFormat(2, RATE_HZ))["loudness_lufs"]
+    assert told["loudness_lufs"] == pytest.approx(outside, abs=0.01)
