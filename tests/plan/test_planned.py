@@ -12,11 +12,11 @@ from sweeper.plan.storing import Costs
 from sweeper.plan.tree import tree
 
 
-def plan(found, todo=None, limit: int = 10**12, seconds: float = 9.0) -> Plan:
-    todo = found if todo is None else todo
-    grown = tree(todo, FACTS)
+def plan(found, left=None, limit: int = 10**12, seconds: float = 9.0) -> Plan:
+    left = found if left is None else left
+    grown = tree(left, FACTS)
     costs = Costs(dict.fromkeys(grown.steps, seconds), {0: 1.0}, {0: 100})
-    return planned(found, todo, grown, costs, frozenset(), limit, 2)
+    return planned(found, left, grown, costs, frozenset(), limit, 2)
 
 
 def test_every_task_is_there_once_and_comes_after_what_it_waits_for():
