@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.markup import escape
 
 from sweeper.chain.model import Preference
-from sweeper.plan.reach import Ending
+from sweeper.plan.reach import END_OF_WAY, Ending
 from sweeper.quantities import quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.row import Row, solved_text
@@ -42,9 +42,12 @@ def ending_words(solved: Solved) -> str:
     if solved.ending is Ending.STOPPED:
         return f"{quantity.name} stopped as asked at {place}: {solved.why}"
     measured = f"{solved.value + 0.0:.{quantity.decimals}f} {quantity.unit} " if solved.value is not None else ""
+    unit = f" {solved.unit}" if solved.unit and solved.why.startswith(END_OF_WAY) else ""
+    if solved.ending is Ending.FARTHEST:
+        return f"{quantity.name} went as far as it goes: {measured}at {place}; what stopped it: {solved.why}{unit}"
     if solved.ending is Ending.NOT_ENGAGED:
         return f"{quantity.name} is met, not engaged: {measured}at {place}"
-    return f"{quantity.name} is out of reach: closest {measured}at {place}; what stopped it: {solved.why}"
+    return f"{quantity.name} is out of reach: closest {measured}at {place}; what stopped it: {solved.why}{unit}"
 
 
 def broken_words(verdict: Verdict) -> str:

@@ -119,9 +119,8 @@ def _moved_table(found: Contributions) -> Table:
 def _how_far(moved: Moved) -> str:
     """+1.20, or why the way there would say nothing."""
     ended = {one.ending for one in (moved.full, moved.without)}
-    if Ending.OUT_OF_REACH in ended:
-        return "out of reach"
-    return "stopped as asked" if Ending.STOPPED in ended else _signed(moved.by, 2)
+    told = (Ending.OUT_OF_REACH, Ending.FARTHEST, Ending.STOPPED)
+    return next((ending.value for ending in told if ending in ended), _signed(moved.by, 2))
 
 
 def _tolerances(found: Contributions) -> str:

@@ -262,8 +262,11 @@ def distance(joint: Joint, result: JointPass) -> tuple[bool, float]:
 
 
 def _off(search: Search, excess: Sequence[float]) -> float:
-    """How far a target is missed, in tolerances; 0 = met."""
+    """How far a target is missed, in tolerances; 0 = met. Where bounds are broken, how far the worst of them is."""
     target = search.goals[0]
+    broken = max((e / g.within for g, e in zip(search.goals[1:], excess[1:], strict=True)), default=0.0)
+    if broken > 0:
+        return broken
     return max(0.0, -target.within - excess[0], excess[0] - target.most) / target.within
 
 

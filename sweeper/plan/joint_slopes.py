@@ -96,7 +96,9 @@ def _foreseen(searches: Sequence[Search], passes: Sequence[JointPass], number: i
     search = searches[number]
     own = _secant(searches, passes, number, goal)
     if goal > 0:
-        return [own if n == number else 0.0 for n in range(len(searches))]
+        held = [engaged(searches, n, passes[-1]) for n in range(len(searches))]
+        return [own if n == number else _bound_follows(search, other, own, search.goals[goal].by_gain, held[n])
+                for n, other in enumerate(searches)]  # fmt: skip
     found = []
     for n, other in enumerate(searches):
         share = 1.0 if n == number else search.share(n)
@@ -105,6 +107,18 @@ def _foreseen(searches: Sequence[Search], passes: Sequence[JointPass], number: i
         else:
             found.append(own * (share or 0.0))
     return found
+
+
+def _bound_follows(search: Search, other: Search, own: float, by_gain: float, held: bool) -> float:
+    """What a bound's excess is foreseen to gain for one unit of another setting: 0 but for a ceiling behind a gain.
+
+    Drive and ceiling raised by the same are a gain on the whole; a threshold is made up to the ceiling.
+    """
+    if not (other.ceiling and search.decibels and not search.ceiling and math.isfinite(by_gain)):
+        return 0.0
+    if sign_of(search) < 0:
+        return by_gain
+    return by_gain - own if held else 0.0
 
 
 def _let_through(search: Search, own: float, held: bool) -> float:

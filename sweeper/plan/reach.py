@@ -8,11 +8,10 @@ the bracket is always the one with the least drive.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 
-from sweeper.plan.reach_bend import KNEE_DB, drive_for, knee_of
+from sweeper.plan.reach_strides import CHANCE, FIRST_SHARE, LEAST_RISE, sign_of, stride, worst
 from sweeper.plan.reach_terms import (
     MOST_PASSES,
     NO_CLOSER,
@@ -32,24 +31,15 @@ __all__ = [
     "sign_of", "tell",
 ]  # fmt: skip
 
-#: A first step where nothing else is known, as a share of the setting's way.
-FIRST_SHARE = 0.1
 NO_FINER = "the setting has no finer step"
 LOWER_AGAIN = "driven harder it comes out lower again"
 END_OF_WAY = "the end of its way"
 UNMOVED = "the setting does not move it"
-#: A change smaller than this is no change.
-LEAST_RISE = 1e-3
-#: A change smaller than this share of what counts as met may be chance, and shows no direction and no top.
-CHANCE = 0.2
-#: How far past the foreseen place a step outwards goes, so that it brackets the goal.
-OVERSTEP = 1.05
-#: Up to how many times the straight step a step along the bend may go.
-MOST_BENT = 2.5
-#: The least and the most that a taught slope is believed, for a setting in dB.
-TAUGHT_SLOPES = (0.1, 2.0)
 #: The top of a hump is known when its neighbours are this near, as a share of the setting's way.
 TOP_SHARE = 0.02
+#: A bound is not mended by less drive where it gains less than this for one dB of a setting, or, where the setting has
+#: another unit, less than a tolerance over this share of its way.
+FLAT_SLOPE, FLAT_SHARE = 0.1, 0.02
 #: Two places of a setting that differ by less than this share of its way are one.
 SAME_SHARE = 1e-6
 #: How near the end of its way a setting counts as at it, as a share of its way.
@@ -104,22 +94,19 @@ def _open_way(search: Search) -> tuple[float, float]:
     if sign == 0:
         return search.low, search.high
     tried = sorted(search.passes, key=lambda p: sign * p.at)
-    over = next((n for n, p in enumerate(tried) if _worst(p) > 0), None)
+    over = next((n for n, p in enumerate(tried) if worst(p) > 0), None)
     ends = [search.low, search.high] if sign > 0 else [search.high, search.low]
     if over is not None:
         ends[1] = tried[over].at
         ends[0] = tried[over - 1].at if over else ends[0]
     else:
-        ends[0] = max(tried, key=_worst).at
+        ends[0] = max(tried, key=worst).at
     return min(ends), max(ends)
 
 
 def _inside(search: Search, at: float) -> float:
     return min(max(at, search.low), search.high)
 
-
-def _worst(result: Pass) -> float:
-    return max(result.excess)
 
 
 def _landed(search: Search) -> Landed | None:
@@ -160,7 +147,7 @@ def _not_engaged(search: Search) -> float | Landed | None:
     target, sign = search.goals[0], sign_of(search)
     ordered = sorted(search.passes, key=lambda p: (sign or 1) * p.at)
     top = ordered[-1]
-    if not target.one_sided or top.excess[0] >= -target.within or _worst(top) > 0:
+    if not target.one_sided or top.excess[0] >= -target.within or worst(top) > 0:
         return None
     if len(ordered) > 1 and top.excess[0] - ordered[-2].excess[0] <= target.within / 4:
         return _back_home(search, ordered)
@@ -185,27 +172,14 @@ def _next(search: Search) -> float | Landed:
     if sign == 0:
         return _try_a_way(search)
     tried = sorted(search.passes, key=lambda p: sign * p.at)  # from the least drive to the most
-    over = next((n for n, p in enumerate(tried) if _worst(p) > 0), None)
+    over = next((n for n, p in enumerate(tried) if worst(p) > 0), None)
     if over is not None:
         return _between(search, tried[over - 1], tried[over]) if over else _backwards(search, tried[:2], -sign)
-    best = max(range(len(tried)), key=lambda n: _worst(tried[n]))
-    if _worst(tried[best]) - _worst(tried[-1]) <= max(LEAST_RISE, CHANCE * search.goals[0].within):
+    best = max(range(len(tried)), key=lambda n: worst(tried[n]))
+    if worst(tried[best]) - worst(tried[-1]) <= max(LEAST_RISE, CHANCE * search.goals[0].within):
         return _onwards(search, tried[: -3 : -1], sign)
     return _round_the_top(search, tried, best)
 
-
-def sign_of(search: Search) -> int:
-    """Which way of the setting raises the excess: as told, as the passes show, or as taught; 0 = not known.
-
-    A ceiling in dB is taken to let more through when it is raised.
-    """
-    if search.direction is not Direction.UNKNOWN:
-        return int(search.direction.value)
-    for earlier, later in itertools.pairwise(search.passes):
-        rise, way = _worst(later) - _worst(earlier), later.at - earlier.at
-        if way and abs(rise) > max(LEAST_RISE, CHANCE * search.goals[0].within):
-            return 1 if rise * way > 0 else -1
-    return int(math.copysign(1, search.slope)) if search.slope else int(search.ceiling)
 
 
 def _try_a_way(search: Search) -> float | Landed:
@@ -239,7 +213,7 @@ def _stalled(search: Search) -> bool:
     """The last two passes hardly came closer: the secant hangs on one side, so halve instead."""
     if len(search.passes) < 4:
         return False
-    last, before = (abs(_worst(p)) for p in search.passes[:-3:-1])
+    last, before = (abs(worst(p)) for p in search.passes[:-3:-1])
     return last > 0.5 * before
 
 
@@ -259,14 +233,20 @@ def _backwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Lan
     Then the setting stays where it stood.
     """
     least = nearest[0]
-    worst = max(range(len(search.goals)), key=lambda number: least.excess[number])
-    if worst > 0:
-        at_end = _at_end(search, least.at, way)
-        gained = nearest[1].excess[worst] - least.excess[worst] if len(nearest) >= 2 else math.inf
-        if at_end or gained <= search.goals[worst].within:
-            why = f"{search.goals[worst].name} is broken however little it is driven"
-            return Landed(search.passes[0], Ending.OUT_OF_REACH, why)
+    furthest = max(range(len(search.goals)), key=lambda number: least.excess[number])
+    flat = len(nearest) >= 2 and _flat(search, furthest, least, nearest[1])
+    if furthest > 0 and (flat or _at_end(search, least.at, way)):
+        why = f"{search.goals[furthest].name} is broken however little it is driven"
+        return Landed(search.passes[0], Ending.OUT_OF_REACH, why)
     return _onwards(search, nearest, way)
+
+
+def _flat(search: Search, number: int, least: Pass, more: Pass) -> bool:
+    """Whether a bound hardly follows the setting, between two passes that both break it."""
+    gained, run = more.excess[number] - least.excess[number], abs(more.at - least.at)
+    if gained > search.goals[number].within:
+        return False
+    return gained <= FLAT_SLOPE * run if search.decibels else run >= FLAT_SHARE * search.width
 
 
 def _onwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Landed:
@@ -275,7 +255,8 @@ def _onwards(search: Search, nearest: Sequence[Pass], way: int) -> float | Lande
     end = search.high if way > 0 else search.low
     if _at_end(search, outermost.at, way):
         return _closest(search, _end_words(end))
-    return _inside(search, outermost.at + way * _stride(search, nearest))
+    return _inside(search, outermost.at + way * stride(search, nearest))
+
 
 
 def _at_end(search: Search, at: float, way: int) -> bool:
@@ -286,60 +267,8 @@ def _end_words(end: float) -> str:
     return f"{END_OF_WAY}, {end:g}"
 
 
-def _stride(search: Search, nearest: Sequence[Pass]) -> float:
-    """How far to go on: to where the first goal is met by its last slope, else by a fair guess."""
-    outermost = nearest[0]
-    strides = []
-    if (bent := _bent_stride(search, outermost)) is not None:
-        strides.append(bent)
-    for number, (goal, excess) in enumerate(zip(search.goals, outermost.excess, strict=True)):
-        away = abs(goal.aim - excess)
-        if not math.isfinite(away) or (number == 0 and strides):
-            continue
-        if len(nearest) >= 2:
-            run = abs(outermost.at - nearest[1].at)
-            slope = abs(excess - nearest[1].excess[number]) / run
-            if slope * search.width > LEAST_RISE:
-                strides.append(min(OVERSTEP * away / slope, 4 * run + 0.02 * search.width))
-        elif number == 0:
-            strides += _first_stride(search, away)
-    if strides:
-        return min(strides)
-    return max(FIRST_SHARE * search.width, *(4 * abs(outermost.at - p.at) for p in nearest))
 
 
-def _first_stride(search: Search, away: float) -> list[float]:
-    """As far as a taught slope says, or a decibel a decibel; nothing where neither says anything."""
-    if search.slope and sign_of(search) * search.slope > 0:
-        least, most = TAUGHT_SLOPES if search.decibels else (LEAST_RISE / search.width, math.inf)
-        return [away / min(max(abs(search.slope), least), most)]
-    return [away] if search.decibels else []
-
-
-def _bent_stride(search: Search, outermost: Pass) -> float | None:
-    """How far a setting in dB goes on along a limiter's bend; None where the passes show no such bend.
-
-    What has been lost since the least drive tells how far up the knee the outermost pass stands.
-    """
-    sign = sign_of(search)
-    away = search.goals[0].aim - outermost.excess[0]
-    lesser = sorted((p for p in search.passes if sign * p.at < sign * outermost.at), key=lambda p: sign * p.at)
-    if not search.decibels or not lesser or not math.isfinite(away + lesser[0].excess[0]) or away <= 0:
-        return None
-    run, gained = _between_passes(lesser[0], outermost)
-    if not 0.5 * run < gained < run:
-        return None
-    last_run, last_gained = _between_passes(lesser[-1], outermost)
-    knee = knee_of(last_run, last_gained, run - gained) if len(lesser) > 1 else KNEE_DB
-    straight = away * last_run / last_gained if last_gained > 0 else math.inf
-    bent = drive_for(away, run - gained, knee)
-    if len(lesser) > 1 and not math.isfinite(bent):
-        return min(OVERSTEP * straight, search.width)
-    return min(bent, MOST_BENT * straight, search.width)
-
-
-def _between_passes(before: Pass, after: Pass) -> tuple[float, float]:
-    return abs(after.at - before.at), after.excess[0] - before.excess[0]
 
 
 def _round_the_top(search: Search, tried: Sequence[Pass], best: int) -> float | Landed:
@@ -353,13 +282,13 @@ def _round_the_top(search: Search, tried: Sequence[Pass], best: int) -> float | 
     if max(left, right) <= TOP_SHARE * search.width:
         return _closest(search, LOWER_AGAIN)
     middle = (top.at + (before.at if left > right else after.at)) / 2
-    if not left or not math.isfinite(_worst(before) + _worst(after)):
+    if not left or not math.isfinite(worst(before) + worst(after)):
         return middle
-    rising, falling = (_worst(top) - _worst(before)) / left, (_worst(top) - _worst(after)) / right
+    rising, falling = (worst(top) - worst(before)) / left, (worst(top) - worst(after)) / right
     steep = max(rising + falling, 1e-12)
     onwards = (rising * right - falling * left) / (2 * steep)
     rise = onwards * onwards * steep / (left + right)
-    if rise < min((-search.goals[0].within - _worst(top)) / 2, search.goals[0].within):
+    if rise < min((-search.goals[0].within - worst(top)) / 2, search.goals[0].within):
         return _closest(search, LOWER_AGAIN)
     if abs(onwards) <= TOP_SHARE * (left + right):
         return middle
@@ -371,6 +300,6 @@ def _closest(search: Search, why: str) -> Landed:
 
     def distance(result: Pass) -> tuple[bool, float]:
         broken = any(e > 0 for g, e in zip(search.goals, result.excess, strict=True) if g.one_sided)
-        return broken, abs(_worst(result))
+        return broken, abs(worst(result))
 
     return Landed(min(search.passes, key=distance), Ending.OUT_OF_REACH, why)

@@ -51,13 +51,15 @@ class Goal:
 
     The first goal of a search is its target, the others are bounds. one_sided: it may not be passed; a target counts
     as met, and a bound as reached, up to `within` inside it. value: the peak that may not be passed,
-    in its unit; nan = it is no peak.
+    in its unit; nan = it is no peak. by_gain: how much its excess gains for one dB of gain on the whole sound: a level
+    1, a floor for one -1, a difference of levels such as the crest 0; nan = not known.
     """
 
     name: str
     within: float
     one_sided: bool
     value: float = math.nan
+    by_gain: float = math.nan
 
     @property
     def most(self) -> float:
@@ -121,12 +123,22 @@ class Search:
 
 
 class Ending(Enum):
-    """How a search ends."""
+    """How a search ends. FARTHEST: with bounds, where more of the setting brings no more and no bound is met before."""
 
     ON_TARGET = "on target"
     STOPPED = "stopped as asked"
+    FARTHEST = "as far as it goes"
     OUT_OF_REACH = "out of reach"
     NOT_ENGAGED = "met, not engaged"
+
+    @property
+    def teaches(self) -> bool:
+        """Whether another search may start where this one ended: past a limiter's top nothing leads back."""
+        return self not in (Ending.OUT_OF_REACH, Ending.FARTHEST)
+
+
+#: Short of the goal, and as asked: what `stop at` allows.
+ENDED_EARLIER = (Ending.STOPPED, Ending.FARTHEST)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,6 @@ from pathlib import Path
 from sweeper.errors import RunFolderError, StoreDamaged, StoreError
 from sweeper.host.setup import StageSetup
 from sweeper.plan.planned import Plan
-from sweeper.plan.reach_terms import Ending
 from sweeper.plan.schedule import Schedule
 from sweeper.plan.work import STEP_TASK, nearest, path_to, step_task
 from sweeper.render.job import Job, ReachOrder, Rendered, Solved, StepJob, Stored, StoredStep, Taught
@@ -155,7 +154,7 @@ class Execution:
 
     def _has_landed(self, id: str) -> bool:
         """Whether a variant found a place worth starting from: one that missed may stand where nothing leads back."""
-        return id in self.taught and all(s.ending is not Ending.OUT_OF_REACH for s in self.taught[id])
+        return id in self.taught and all(s.ending.teaches for s in self.taught[id])
 
     def _step_came(self, key: str, outcome: Done | Failed) -> Iterator[tuple[str, Failed]]:
         if not isinstance(outcome, Failed):

@@ -10,7 +10,6 @@ from sweeper.chain.model import Chain
 from sweeper.errors import AudioFileError
 from sweeper.meter.gating_blocks import TENTHS_PER_S
 from sweeper.plan.planned import Plan, planned
-from sweeper.plan.reach_terms import Ending
 from sweeper.plan.storing import Costs
 from sweeper.plan.tree import tree
 from sweeper.plan.variants import Variant
@@ -62,7 +61,7 @@ def taught_by_tries(left: Mapping[str, Job], solved: Mapping[str, Sequence[Solve
 
 
 def _taught(job: Job, solved: Sequence[Solved]) -> Job:
-    if not solved or any(one.ending is Ending.OUT_OF_REACH for one in solved):
+    if not solved or not all(one.ending.teaches for one in solved):
         return job
     pairs = zip(job.reach, solved, strict=True)
     return replace(job, reach=tuple(replace(order, taught=Taught(s.at, s.slope, s.beyond)) for order, s in pairs))

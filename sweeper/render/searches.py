@@ -16,6 +16,8 @@ from sweeper.render.job import GoalOrder, ReachOrder
 
 #: Units of peaks: a ceiling in dB is compared with them.
 PEAK_UNITS = ("dBTP", "dBFS")
+#: Units of what grows with a gain on the whole sound, and of what does not.
+LEVEL_UNITS, DIFFERENCE_UNITS = ("LUFS", *PEAK_UNITS), ("dB", "LU")
 #: The trim that works behind a stage's plugin.
 OUTPUT_TRIM = TRIMS[1]
 AnyKnob = Knob | RideKnob
@@ -42,7 +44,8 @@ def signs(order: ReachOrder) -> tuple[int, ...]:
 
 def _search(order: ReachOrder, knob: AnyKnob, home: float) -> Search:
     """A search in terms of what grows with the drive, as the bounds of `stop at` do."""
-    goals = tuple(Goal(goal.text, goal.within, goal.one_sided, _peak(goal)) for goal in order.goals)
+    goals = tuple(Goal(goal.text, goal.within, goal.one_sided, _peak(goal), _by_gain(goal.key, sign))
+                  for goal, sign in zip(order.goals, signs(order), strict=True))  # fmt: skip
     direction = order.direction.opposite if _falls(order) else order.direction
     taught = order.taught
     slope = None if taught is None or taught.slope is None else signs(order)[0] * taught.slope
@@ -56,6 +59,14 @@ def _place(order: ReachOrder) -> Place:
 
 def _peak(goal: GoalOrder) -> float:
     return goal.goal if goal.one_sided and quantity_of(goal.key).unit in PEAK_UNITS else math.nan
+
+
+def _by_gain(key: str, sign: int) -> float:
+    """What a goal's excess gains for one dB of gain on the whole sound; nan for what is no level, or a stage's own."""
+    quantity = quantity_of(key)
+    if quantity.inside or quantity.unit not in LEVEL_UNITS + DIFFERENCE_UNITS:
+        return math.nan
+    return float(sign) if quantity.unit in LEVEL_UNITS else 0.0
 
 
 def _falls(order: ReachOrder) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
-from sweeper.plan.reach import NO_FINER
+from sweeper.plan.reach import END_OF_WAY, LOWER_AGAIN, NO_FINER
 from sweeper.plan.reach_terms import MOST_PASSES, Ending
 from sweeper.quantities import Measurements
 from sweeper.render.foresight import Foresight, Rehearsing
@@ -40,8 +40,8 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
         measurements = render()
         passes += 1
     solved = []
-    for n, (order, knob, (ending, why)) in enumerate(zip(orders, knobs, best.landed.endings, strict=True)):
-        target = order.goals[0]
+    for n, (order, knob, ended) in enumerate(zip(orders, knobs, best.landed.endings, strict=True)):
+        target, (ending, why) = order.goals[0], _as_asked(ended, chosen.excess[n])
         solved.append(Solved(target.key, target.goal, measurements.values[target.key], ending, order.setting,
                              chosen.at[n], knob.unit, passes, why, _slope(order, best.joint, n, chosen),
                              foresight.beyond[n] if foresight else None))  # fmt: skip
@@ -106,6 +106,15 @@ def _as_measured(joint: Joint, foreseen: JointLanded) -> JointLanded:
         else:
             endings.append((ending, why))
     return JointLanded(foreseen.chosen, tuple(endings))
+
+
+def _as_asked(ended: tuple[Ending, str], excess: Sequence[float]) -> tuple[Ending, str]:
+    """How an order ended: one with `stop at` that keeps its bounds and can go no farther has done what it was asked."""
+    ending, why = ended
+    kept = len(excess) > 1 and excess[0] < 0 and max(excess[1:]) <= 0
+    if ending is Ending.OUT_OF_REACH and kept and (why == LOWER_AGAIN or why.startswith(END_OF_WAY)):
+        return Ending.FARTHEST, why
+    return ended
 
 
 def _slope(order: ReachOrder, joint: Joint, number: int, kept: JointPass) -> float | None:

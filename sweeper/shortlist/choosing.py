@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from sweeper.chain.model import Condition, Preference
 from sweeper.chain.one_condition import preferences_in, read_condition_texts
 from sweeper.errors import RunFolderError
+from sweeper.plan.reach_terms import ENDED_EARLIER
 from sweeper.quantities import quantity_of
 from sweeper.render.folder import RUN_NAME
 from sweeper.shortlist.apart import Repeatability
@@ -118,7 +119,9 @@ def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:
 
 
 def _reached(run: WrittenRun) -> set[str]:
-    return {solved.key for row in run.rows for solved in row.solved}
+    """What was solved for and is alike in all variants: not what ended earlier, as asked."""
+    solved = [one for row in run.rows for one in row.solved]
+    return {one.key for one in solved} - {one.key for one in solved if one.ending in ENDED_EARLIER}
 
 
 def _judged(row: Row, limits: Sequence[Condition]) -> Row:

@@ -7,13 +7,15 @@ from dataclasses import replace
 
 from sweeper.chain.model import Chain, Preference
 from sweeper.host.resolve import tidy
+from sweeper.plan.reach_terms import ENDED_EARLIER
 from sweeper.plan.sections import match_name
 from sweeper.plan.variants import Variant
-from sweeper.quantities import Measurements
+from sweeper.quantities import Measurements, quantity_of
 from sweeper.records import StageRecord
 from sweeper.render.job import Rendered
 from sweeper.table.row import Row, solved_text
 from sweeper.verdict import Candidate, Leveled, hardly_differ, judge, match_gains_db, ranked
+from sweeper.verdict.order import LEAST_DIFFERENCE, LOUDNESS
 from sweeper.workers import Cause, Failed
 
 
@@ -98,8 +100,25 @@ def ranked_by(prefer: Sequence[Preference], rows: Sequence[Row]) -> list[Row]:
 def order_warnings(rows: Sequence[Row], prefer: Sequence[Preference]) -> tuple[str, ...]:
     """A warning, in words, for each mix whose variants hardly differ in what is preferred."""
     groups = _of_each_mix(rows)
-    found = [(own[0].mix, words) for own in groups if (words := hardly_differ(_candidates(own), prefer))]
+    found = [(own[0].mix, words) for own in groups
+             for words in (hardly_differ(_candidates(own), prefer), _loudness_apart(own, prefer)) if words]  # fmt: skip
     return tuple(words if len(groups) == 1 else f"{mix}: {words}" for mix, words in found)
+
+
+def _loudness_apart(rows: Sequence[Row], prefer: Sequence[Preference]) -> str | None:
+    """Words when variants that were stopped before their loudness are ranked by something else at other loudness."""
+    fitting = [row for row in rows if row.fits]
+    stopped = any(one.key == LOUDNESS and one.ending in ENDED_EARLIER
+                  for row in fitting for one in row.solved)  # fmt: skip
+    if not stopped or not prefer or prefer[0].key == LOUDNESS:
+        return None
+    values = [row.measurements[LOUDNESS] for row in fitting if row.measurements is not None]
+    known = [value for value in values if value is not None]
+    apart = max(known, default=0.0) - min(known, default=0.0)
+    if apart < LEAST_DIFFERENCE["LU"]:
+        return None
+    return (f"loudness was stopped at different places, up to {apart:.1f} LU apart: "
+            f"an order by {quantity_of(prefer[0].key).name} may favour the quieter")  # fmt: skip
 
 
 def _of_each_mix(rows: Sequence[Row]) -> list[list[Row]]:

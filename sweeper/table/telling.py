@@ -24,7 +24,7 @@ def _told(chain: Chain, row: Row) -> Told:
     found = [(row.measurements.compared(wish.key), wish.highest) for wish in chain.prefer]
     values = tuple(value if value is None or not highest else -value for value, highest in found)
     away = tuple(_from_limits(row)), tuple(_from_targets(chain, row))
-    landed = all(solved.ending is not Ending.OUT_OF_REACH for solved in row.solved)
+    landed = all(solved.ending.teaches for solved in row.solved)
     return Told(values, (*away[0], *away[1]), landed=landed)
 
 

@@ -17,8 +17,11 @@ PEAK_OVER_MEAN = ("crest_db", "plr_db")
 
 
 def nearly_fixed(chain: Chain) -> tuple[str, ...]:
-    """A warning, in words, for every preference that the chain's reaches and limits leave little room."""
-    return fixed_preferences([reach.key for reach in chain.reach], chain.limits, chain.prefer)
+    """A warning, in words, for every preference that the chain's reaches and limits leave little room.
+
+    A reach that may stop before its goal fixes nothing.
+    """
+    return fixed_preferences([reach.key for reach in chain.reach if not reach.stop_at], chain.limits, chain.prefer)
 
 
 def fixed_preferences(reached: Collection[str], limits: Sequence[Condition],

@@ -18,6 +18,9 @@ from sweeper.plan.reach import Ending
          "what stopped it: driven harder it comes out lower again"),
         (loudness_solved(-11, Ending.STOPPED, "crest >= 8 dB", at=1e-06),
          "loudness stopped as asked at limiter.drive 0 dB: crest >= 8 dB"),
+        (loudness_solved(-9.306, Ending.FARTHEST, "the end of its way, -30", at=-30),
+         "loudness went as far as it goes: -9.31 LUFS at limiter.drive -30 dB; "
+         "what stopped it: the end of its way, -30 dB"),
         (peak_solved(-1.43, Ending.NOT_ENGAGED),
          "true peak is met, not engaged: -1.43 dBTP at limiter.ceiling -1.25 dB"),
         (replace(loudness_solved(0.0, Ending.OUT_OF_REACH, "silence"), value=None),

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from limiter_models import Limiter, any_limiter, music
 
-from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, slope_at, tell_joint
+from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import MOST_PASSES, Direction, Ending, Goal, Search
 
 LOUDNESS = Goal("loudness -10", 0.1, one_sided=False)
@@ -115,6 +115,33 @@ def test_the_peak_is_still_met_where_a_bound_stops_the_drive():
     assert endings(landed) == [Ending.STOPPED, Ending.ON_TARGET]
     assert landed.endings[0][1] == "plr >= 10 dB"
     assert -0.1 <= landed.chosen.excess[0][1] <= 0.0
+
+
+CREST_FLOOR = Goal("crest >= 8 dB", 0.1, one_sided=True, by_gain=0.0)
+
+
+def clipped(drive_db: float, threshold_db: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Normally distributed sound of -16 dB RMS, cut off at a threshold: a gain on both is a gain on all of it."""
+    sigma, top = 10 ** ((drive_db - 16) / 20), 10 ** (threshold_db / 20)
+    k = top / sigma
+    inside = math.erf(k / math.sqrt(2)) - k * math.sqrt(2 / math.pi) * math.exp(-k * k / 2)
+    rms_db = 10 * math.log10(sigma**2 * inside + top**2 * math.erfc(k / math.sqrt(2)))
+    return (rms_db + 3, 8 - (threshold_db - rms_db)), (threshold_db + 0.5 + 1,)
+
+
+@pytest.mark.parametrize("drive_at", [0.0, 4.0, 5.3, 7.0, 12.0])
+@pytest.mark.parametrize("ceiling_at", [-3.0, -1.5, -1.4, -0.2])
+def test_a_clipper_stops_at_its_crest_though_its_ceiling_is_turned_too(drive_at, ceiling_at):
+    landed, joint = solved(pair(CREST_FLOOR, drive_at=drive_at, ceiling_at=ceiling_at), clipped)
+    assert endings(landed) == [Ending.STOPPED, Ending.ON_TARGET]
+    assert -0.1 <= landed.chosen.excess[0][1] <= 0.0
+    assert len(joint.passes) <= 6
+
+
+def test_where_every_pass_breaks_a_floor_the_one_that_breaks_it_least_is_nearest():
+    joint = pair(CREST_FLOOR)
+    louder, quieter = JointPass((6.1, -1.6), ((-4.8, 0.8), (-0.02,))), JointPass((5.1, -1.6), ((-5.6, 0.01), (-0.04,)))
+    assert distance(joint, quieter) < distance(joint, louder)
 
 
 @pytest.mark.parametrize("over", [3.0, 0.05])

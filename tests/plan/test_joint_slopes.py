@@ -57,6 +57,19 @@ def test_before_anything_is_seen_a_decibel_is_a_decibel_unless_another_variant_t
     assert slopes((taught, CEILING), only, 0, 0)[0] == 0.6
 
 
+def test_of_a_ceiling_a_bound_is_foreseen_to_gain_what_a_gain_on_the_whole_does_less_what_the_drive_does():
+    floor, level = replace(CREST, by_gain=0.0), replace(CREST, by_gain=1.0)
+    held = [JointPass((4.0, -1.5), ((-6.0, -0.9), (0.0,))), JointPass((5.0, -1.5), ((-5.4, 0.0), (0.0,)))]
+    free = [replace(p, excess=(p.excess[0], (-5.0,))) for p in held]
+    for goal, gained in ((floor, -0.9), (level, 0.1), (CREST, 0.0)):
+        drive = replace(DRIVE, goals=(LOUDNESS, goal))
+        assert slopes((drive, CEILING), held, 0, 1) == pytest.approx((0.9, gained))
+        assert slopes((drive, CEILING), free, 0, 1)[1] == 0.0, "nothing stands at the ceiling"
+        threshold = replace(THRESHOLD, goals=(LOUDNESS, goal))
+        made_up = 0.0 if goal is CREST else goal.by_gain
+        assert slopes((threshold, CEILING), held, 0, 1)[1] == pytest.approx(made_up)
+
+
 def test_of_a_ceiling_loudness_is_foreseen_to_gain_what_the_drive_does_not():
     """At the ceiling, from -0.1 to 3 dB over its number; free below; a threshold is made up to it whole."""
     def passes(over_db: float) -> list[JointPass]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -186,6 +187,18 @@ def test_a_floor_broken_before_any_drive_is_said_and_nothing_is_turned_down():
     assert landed.why == "crest >= 8 dB is broken however little it is driven"
     assert landed.chosen.at == 0
     assert passes <= 3
+
+
+def test_a_floor_that_two_close_passes_break_is_still_looked_for_by_less_drive():
+    passes = (Pass(5.27, (-5.47, 0.126)), Pass(5.17, (-5.56, 0.034)))
+    back = ask(replace(search(-60, 60, 5, Direction.RAISE, LOUDNESS, FLOOR), passes=passes))
+    assert isinstance(back, float)
+    assert 5.0 < back < 5.17
+
+
+def test_a_floor_broken_by_a_little_is_mended_by_a_little():
+    back = ask(replace(search(-60, 60, 5, Direction.RAISE, LOUDNESS, FLOOR), passes=(Pass(5.27, (-5.5, 0.16)),)))
+    assert back == pytest.approx(5.27 - 0.21)
 
 
 def test_a_floor_broken_at_the_end_of_the_way_is_named():

@@ -80,6 +80,21 @@ def test_out_of_reach_keeps_the_closest_and_says_which_end_stopped_it():
     assert "-30" in solved.why or "lower again" in solved.why or "finer" in solved.why
 
 
+CREST = GoalOrder("crest_db", 8.0, -1, 0.1, True, "crest >= 8 dB")
+
+
+@pytest.mark.parametrize(
+    ("crest_db", "ending"),
+    [(9.0, Ending.FARTHEST), (8.5, Ending.FARTHEST), (7.0, Ending.OUT_OF_REACH)],
+)  # fmt: skip
+def test_with_a_floor_that_holds_the_end_of_the_way_is_as_far_as_was_asked(crest_db, ending):
+    knob = Knob(0.03)
+    goal = GoalOrder("loudness_lufs", 5.0, 1, 0.1, False, "l")
+    order = ReachOrder(0, "Threshold", "", Direction.LOWER, (goal, CREST))
+    (solved,) = solve([order], [knob], lambda: Measurements({"loudness_lufs": limiting(knob.at), "crest_db": crest_db}))
+    assert (solved.ending, solved.ending.teaches) == (ending, False)
+
+
 LOUDNESS = GoalOrder("loudness_lufs", -12.0, 1, 0.1, False, "loudness -12")
 PEAK = GoalOrder("true_peak_dbtp", -1.0, 1, 0.1, True, "true peak -1")
 

@@ -6,8 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from invented_rows import loudness_solved
 
 from sweeper.chain import load_chain
+from sweeper.chain.model import Mark, Preference
 from sweeper.errors import SettingError
 from sweeper.plan.examine import Examined
 from sweeper.plan.reach import Direction, Ending
@@ -114,6 +116,18 @@ def test_the_best_row_of_each_mix_comes_first_and_failures_last(chain, found):
     assert [(one.id, one.rank) for one in ranked] == [("002", 1), ("001", None), ("003", 1), ("004", None)]
     unranked = ranked_rows(replace(chain, prefer=()), rows)
     assert [(one.id, one.rank) for one in unranked] == [(f"{n:03d}", None) for n in range(1, 5)]
+
+
+def test_what_was_stopped_at_other_loudness_is_told_to_favour_the_quieter(chain, found):
+    rows = [row(chain, found[0], measured(-10, crest=9)), row(chain, found[1], measured(-11.5, crest=12))]
+    rows = [replace(one, solved=(loudness_solved(-10, ending, "as asked"),))
+            for one, ending in zip(rows, (Ending.FARTHEST, Ending.STOPPED), strict=True)]  # fmt: skip
+    words = ("loudness was stopped at different places, up to 1.5 LU apart: an order by crest may favour the quieter",)
+    assert order_warnings(rows, chain.prefer) == words
+    assert order_warnings(rows[:1], chain.prefer) == ()
+    assert order_warnings(rows, (Preference("loudness_lufs", True, Mark(1, 1)),)) == ()
+    on_target = [replace(one, solved=(loudness_solved(-10, Ending.ON_TARGET),)) for one in rows]
+    assert order_warnings(on_target, chain.prefer) == ()
 
 
 def test_variants_that_hardly_differ_are_said_of_each_mix_by_itself(chain, found):
