@@ -25,7 +25,7 @@ from sweeper.table.effects.words import (
 HOW_TO_READ = ("Each change is the mean over everything else that was varied, ± its 95 % interval. Below it the "
                "importance, with its 95 % range: the setting's share in deciding whether a variant is among the "
                "lowest or the highest third. Acting together: how much of the variation is no sum of such "
-               "changes.")  # fmt: skip
+               "changes, with several mixes also what is otherwise on each.")  # fmt: skip
 ASK_FOR_MORE = "--measure NAME tells others; --json has the mean at every value"
 DRAW = "--plot FILE.svg draws it"
 #: How wide a column of changes can get, and the first one.

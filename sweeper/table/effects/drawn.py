@@ -7,7 +7,7 @@ from sweeper.table.effects.additive import places_of
 from sweeper.table.effects.effect import Change, Effect, shown_number
 from sweeper.table.effects.factors import Factor
 from sweeper.table.effects.found import Effects, Told
-from sweeper.table.effects.words import amount_with_unit, no_uncertainty, share_words, untold, within
+from sweeper.table.effects.words import amount_with_unit, no_uncertainty, share_words, together, untold, within
 
 HOW_TO_READ = ("Above: the change from the first value to the last, or from the lowest mean to the highest where these "
                "are not its ends; bold where it is larger than its ±. Bar: importance, the setting's share in deciding "
@@ -37,7 +37,7 @@ def lines_of(factor: Factor) -> tuple[str, ...]:
 
 
 def _column(told: Told) -> Column:
-    rest = "" if told.unexplained is None else f"{share_words(told.unexplained)} settings acting together"
+    rest = "" if told.unexplained is None else f"{share_words(told.unexplained)} {together(told.mixes)}"
     return Column(told.outcome.name, told.outcome.unit, told.outcome.decimals, told.mean, rest)
 
 

@@ -26,6 +26,7 @@ class Told:
 
     left_over: variants that the fit does not need, the degrees of freedom of its uncertainties. unexplained: the share
     of the variation that is no sum of single effects; None where no variant is left over to tell it from.
+    mixes: of how many mixes the variants are; what a setting does to one and not to another is unexplained too.
     """
 
     outcome: Outcome
@@ -34,6 +35,7 @@ class Told:
     spread: float | None
     unexplained: float | None
     effects: tuple[Effect, ...]
+    mixes: int = 1
 
     @property
     def by_size(self) -> list[Effect]:
@@ -87,7 +89,11 @@ def measurable(run: WrittenRun) -> tuple[str, ...]:
 
 
 def _rendered(run: WrittenRun) -> list[Row]:
+    """What is told of: every variant that was rendered; where variants were tried on excerpts, all by these."""
     rows = [row for row in run.rows if row.done and row.measurements is not None]
+    if any(row.on_excerpts is not None for row in run.rows):
+        rows = [replace(row, measurements=row.on_excerpts.measurements, solved=row.on_excerpts.solved)
+                for row in run.rows if row.on_excerpts is not None]  # fmt: skip
     if not rows:
         raise RunFolderError(f"{run.path}: every variant failed, so that there is no effect to tell",
                              f"`sweeper shortlist {run.path}` says why")  # fmt: skip
@@ -110,7 +116,8 @@ def _told(outcome: Outcome, factors: Sequence[Factor], groups: Sequence[int]) ->
     rows = [at for at, value in enumerate(outcome.values) if value is not None]
     values = np.array(outcome.known, dtype=np.float64)
     fit, found = effects_in(values, [factor.among(rows) for factor in factors], [groups[row] for row in rows])
-    return Told(outcome, float(values.mean()), fit.left_over, fit.spread, fit.unexplained, found)
+    mixes = len({groups[row] for row in rows})
+    return Told(outcome, float(values.mean()), fit.left_over, fit.spread, fit.unexplained, found, mixes)
 
 
 def _with_importances(told: Sequence[Told], factors: Sequence[Factor], groups: Sequence[int]) -> list[Told]:
@@ -152,6 +159,8 @@ def _remarks(run: WrittenRun, rows: Sequence[Row]) -> tuple[str, ...]:
     found += [f"{failed} of {len(run.rows)} variants failed and are left out"] if failed else []
     found += [f"{missed} of {len(rows)} variants are not where the reach was to land: what differs there in loudness "
               "or peak shows in the effects"] if missed else []  # fmt: skip
+    if any(row.on_excerpts is not None for row in run.rows):
+        found.append("told by what the variants came to on excerpts, all of them, those that were rendered too")
     if len(rows) < FEW:
         found.append(f"{len(rows)} variants are few: importances say little")
     return tuple(found)

@@ -94,10 +94,15 @@ def _from_to(outcome: Outcome, effect: Effect) -> str:
     return f"{amount_with_unit(outcome, effect.change)} from {effect.change.start} to {effect.change.end}"
 
 
+def together(mixes: int) -> str:
+    """What is left unexplained, of so many mixes."""
+    return "settings acting together" + (", or otherwise on each mix" if mixes > 1 else "")
+
+
 def _together(told: Told) -> str:
     if told.unexplained is None or share_words(told.unexplained) == share_words(0.0):
         return ""
-    words = f"; {share_words(told.unexplained)} of its variation is settings acting together"
+    words = f"; {share_words(told.unexplained)} of its variation is {together(told.mixes)}"
     if told.unexplained >= TOGETHER:
         words += ": what one setting does depends on the others"
     return words

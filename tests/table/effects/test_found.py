@@ -15,6 +15,7 @@ from sweeper.plan.reach import Ending
 from sweeper.table.effects import effects, measurable
 from sweeper.table.effects.data import effects_data
 from sweeper.table.effects.words import dominant, no_uncertainty, untold, within
+from sweeper.table.row import OnExcerpts
 
 
 def planted(settings):
@@ -186,3 +187,22 @@ def test_nothing_to_tell_is_said(rows, names, what):
         effects(run_of(rows), names)
     assert what in error.value.what
     assert error.value.remedy
+
+
+def test_an_exploration_on_excerpts_is_told_by_them_of_all_its_variants():
+    rows = []
+    for number, one_row in enumerate(swept(AXES, planted)):
+        tried = OnExcerpts(one_row.measurements, (), (), 0.2)
+        louder = measured(crest=20.0 + number)
+        rows.append(replace(one_row, on_excerpts=tried, measurements=louder if number < 3 else None,
+                            status="done" if number < 3 else "tried"))  # fmt: skip
+    found = effects(run_of(rows))
+    assert found.variants == 12
+    assert one(found, "glue.Threshold").change.difference == pytest.approx(-1.0)
+    assert any("on excerpts" in words for words in found.remarks)
+
+
+def test_what_is_otherwise_on_each_mix_is_said_to_be():
+    rows = [replace(each, id=f"{mix}{each.id}", mix=mix, measurements=measured(crest=sign * planted(each.settings)))
+            for mix, sign in (("a.wav", 1), ("b.wav", -1)) for each in swept(AXES, planted)]  # fmt: skip
+    assert "settings acting together, or otherwise on each mix" in dominant(effects(run_of(rows)).told[0])
