@@ -56,8 +56,9 @@ class Rehearsing(Protocol):
 class Foresight:
     """The search on excerpts that goes beside one on full renders.
 
-    beyond: of each order, what the first full render measured over what was foretold of it, in the measurement's
-    unit; None before it, and for what was not foretold.
+    beyond: of each order, what the first full render measured over what was foretold of it, in the measurement's unit:
+    before it or, where it stood elsewhere than what was foretold, after it. None before it, and where it met everything
+    without.
     """
 
     def __init__(self, orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Sequence[float],
@@ -112,6 +113,8 @@ class Foresight:
         off = tuple(tuple(_gap(a, b) for a, b in zip(made, foretold, strict=True))
                     for made, foretold in zip(last.excess, self._told(), strict=True))  # fmt: skip
         self._offs.append((last.at, off))
+        if len(full.passes) == 1 and not self._foretold:
+            self.beyond = tuple(signs(order)[0] * each[0] for order, each in zip(self._orders, off, strict=True))
         known = (*self._set_right(full), *full.passes)
         answer = self._search(replace(self._begun, passes=known), self._rehearsing.left)
         if not isinstance(answer, JointLanded):

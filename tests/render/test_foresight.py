@@ -197,3 +197,12 @@ def test_what_is_off_goes_on_a_sheet_and_back():
     assert Solved.from_data(solved.as_data()) == solved
     old = {key: value for key, value in solved.as_data().items() if key != "beyond"}
     assert Solved.from_data(old).beyond is None
+
+
+def test_what_a_first_render_that_nothing_was_foretold_for_measured_beyond_is_taught_too():
+    def peaks_missed(settings):
+        return {"loudness_lufs": -0.1, "true_peak_dbtp": -1.2}
+
+    (_, peak), renders, _ = ran(-12.0, off=peaks_missed, peak=-1.0, most=4)
+    assert len(renders) > 1, "the first render has to miss for anything to be off"
+    assert peak.beyond == pytest.approx(1.2, abs=0.01)
