@@ -49,8 +49,13 @@ def test_of_several_preferences_what_nothing_beats_comes_first_then_what_only_th
 
 
 def test_a_later_preference_counts_although_the_first_never_is_quite_equal():
+    found = ranked([candidate("a", 9.14, loss=2), candidate("b", 8.96, loss=0.1)], [CREST, LOSS])
+    assert found == (("a", 1, 1), ("b", 2, 1))
+
+
+def test_what_is_nearer_than_a_reach_lands_counts_as_equal_between_fronts():
     found = ranked([candidate("a", 9.01, loss=2), candidate("b", 9.0, loss=0.1)], [CREST, LOSS])
-    assert [front for _, _, front in found] == [1, 1]
+    assert found == (("b", 1, 1), ("a", 2, 2))
 
 
 def test_what_lacks_a_measurement_is_behind_all_that_have_both_and_what_does_not_fit_is_on_no_front():
