@@ -23,7 +23,7 @@ HEADINGS = {"loudness_lufs": "LUFS", "true_peak_dbtp": "dBTP", "crest_db": "cres
             "short_term_max_lufs": "3 s max", "momentary_max_lufs": "0.4 s max", "sample_peak_dbfs": "peak dBFS",
             "rms_dbfs": "RMS dBFS", "plr_db": "PLR dB", "correlation": "corr", "side_mid_db": "side dB",
             "balance_db": "bal dB", "mono_loss_lu": "mono LU", "overs": "overs",
-            "psr_db": "PSR dB", "crest_loud_db": "loud dB", "over_runs": "runs", "longest_over_ms": "over ms",
+            "psr_db": "PSR dB", "crest_loud_db": "crest\nloud dB", "over_runs": "runs", "longest_over_ms": "over ms",
             "dc_dbfs": "DC dBFS", "correlation_worst": "worst corr", "tilt_db": "tilt dB",
             "noise_floor_dbfs": "floor dBFS",
             "attenuation_db": "att dB", "attenuation_median_db": "att med", "attenuation_most_db": "att most",

@@ -37,6 +37,7 @@ WORDS = """\
 variant 007 (tube.gain db 2 dB) of mix.wav
 
 the sound after each stage, as it stands
+                                    crest
            LUFS   dBTP  crest dB  loud dB  PSR dB  range LU  tilt dB  side dB  corr  mono LU
 mix      -18.20  -3.00     14.00        -       -       5.0    -0.31        -  0.80        -
 tube     -17.00  -2.40     13.60        -       -       5.0    -0.31        -  0.80        -
@@ -44,12 +45,14 @@ limiter  -10.00  -1.00      9.00        -       -       5.0    -0.31        -  0
 
 what each stage changes there, against the sound before it at equal loudness; gain: how much louder
   it makes it
+                                       crest
          gain LU  peak dB  crest dB  loud dB  PSR dB  range LU  tilt dB  side dB  corr  mono LU
 tube       +1.20    -0.60     -0.40        -       -       0.0     0.00        -  0.00        -
 limiter    +7.00    -5.60     -4.60        -       -       0.0     0.00        -  0.00        -
 
 what each stage contributes to the whole: the full chain against the chain without it, solved again,
   at equal loudness; gain: how much louder the full chain was before that
+                                          crest
             gain LU  peak dB  crest dB  loud dB  PSR dB  range LU  tilt dB  side dB  corr  mono LU
 tube (bus)    +0.10    -0.10     -0.60        -       -       0.0     0.00        -  0.00        -
 limiter       +7.00    -5.60     -4.60        -       -       0.0     0.00        -  0.00        -
