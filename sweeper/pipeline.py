@@ -17,6 +17,7 @@ from tempfile import TemporaryDirectory
 
 from sweeper.chain import load_chain
 from sweeper.errors import SweeperError
+from sweeper.plan.album import relations_in_words
 from sweeper.plan.exploration import Exploration, foreseen
 from sweeper.plan.in_full import in_full
 from sweeper.plan.picked import picked
@@ -142,7 +143,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         search = Exploration(chain, ready.examined) if chain.explore else None
         tried = speeds_of(ready, desk, strict=True)
         plan = _foreseen(ready, search, ready.found, tried, desk)
-        warnings = (*ready.examined.warnings, *nearly_fixed(chain))
+        warnings = (*ready.examined.warnings, *_relations(ready), *nearly_fixed(chain))
         wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
         shown = _shown(ready, desk, twice)
         tried = also_of(tried, tuple(plan.variants.values()))
@@ -193,6 +194,11 @@ def _shown(ready: Ready, desk: Desk, twice: bool) -> Shown:
                                    lambda: Pool(1, desk.watcher)))  # fmt: skip
 
 
+def _relations(ready: Ready) -> tuple[str, ...]:
+    """Where the mixes of an album that keeps its relations land, in words."""
+    return relations_in_words(ready.chain, [mix.measurements["loudness_lufs"] for mix in ready.mixes])
+
+
 def _desk(options: Options) -> AbstractContextManager[Desk]:
     return opened(options.workers, options.patience_s, options.store, options.store_limit_bytes, options.watch,
                   options.memory_limit_bytes)  # fmt: skip
@@ -222,8 +228,8 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
-        warnings = (*edited, *ready.examined.warnings, *nearly_fixed(chain), *order_warnings(ranked, chain.prefer),
-                    *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
+        warnings = (*edited, *ready.examined.warnings, *_relations(ready), *nearly_fixed(chain),
+                    *order_warnings(ranked, chain.prefer), *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
         work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:

@@ -319,7 +319,8 @@ class Chain:
     keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
     buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last
     insert gives, and added to it before the output stages. rides: in the file's order. explore: None = every
-    combination of what is varied.
+    combination of what is varied. keeps_relations: of several mixes the loudest lands on a loudness goal, the others as
+    far below it as they are below the loudest; else each lands on the goal.
     """
 
     path: Path
@@ -339,6 +340,7 @@ class Chain:
     buses: tuple[Stage, ...] = ()
     rides: tuple[Ride, ...] = ()
     explore: Explore | None = None
+    keeps_relations: bool = False
 
     @property
     def stages(self) -> tuple[Stage, ...]:

@@ -67,7 +67,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     limits = read_conditions(known["limits"].value, "limits", names, faults) if "limits" in known else ()
     prefer = known.get("prefer")
     audition = read_audition(known["audition"], mixes, prefer, faults) if "audition" in known else Audition()
-    _check_album(known, mixes, targets, faults)
+    keeps_relations = _read_album(known, mixes, targets, faults)
     chain = Chain(
         path=path,
         text=text,
@@ -86,6 +86,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         buses=tuple(stage for stage in stages if stage.bus),
         rides=tuple(ride for ride in names.rides.values() if ride is not None),
         explore=read_explore(known["explore"], prefer, faults) if explored else None,
+        keeps_relations=keeps_relations,
     )
     if explored:
         refuse_nothing_to_explore(known["explore"], _is_varied(chain, known), faults)
@@ -128,22 +129,19 @@ def _check_count(chain: Chain, known: Mapping[str, Field], faults: Faults) -> No
         faults.add(mark, f"this asks for {combinations} variants", f"try fewer values: {MOST_COMBINATIONS} at most")
 
 
-def _check_album(
-    known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Targets, faults: Faults
-) -> None:
-    """Several mixes on one loudness must be asked for in so many words."""
+def _read_album(known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Targets, faults: Faults) -> bool:
+    """Whether the mixes keep their relations. Several of them on one loudness must be asked for in so many words."""
     levels = [reach for reach in targets.reach if quantity_of(reach.key).unit == "LUFS" or reach.key == "rms_dbfs"]
     if "album" in known:
         field = known["album"]
         text = single(field.value, "album", faults)
-        if text is not None and text.casefold() == KEEP_RELATIONS:
-            faults.not_built(field.value.mark, quoted(KEEP_RELATIONS),
-                             f"write '{EACH_TO_TARGET}', or one chain file for each mix")
-        elif text is not None and text.casefold() != EACH_TO_TARGET:
-            faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET,)))
-    elif len(mixes) > 1 and levels:
+        if text is not None and text.casefold() not in (EACH_TO_TARGET, KEEP_RELATIONS):
+            faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET, KEEP_RELATIONS)))
+        return text is not None and text.casefold() == KEEP_RELATIONS
+    if len(mixes) > 1 and levels:
         faults.add(levels[0].mark, f"{len(mixes)} mixes would all land on the same {quantity_of(levels[0].key).name}",
-                   f"if that is meant, add album: {EACH_TO_TARGET}")
+                   f"add album: {EACH_TO_TARGET} if that is meant, or album: {KEEP_RELATIONS}")
+    return False
 
 
 def _all_limits(

@@ -10,6 +10,7 @@ from pathlib import Path
 from sweeper.chain.goals import usual_within
 from sweeper.chain.model import Chain, Condition, Reach
 from sweeper.host.setup import StageSetup
+from sweeper.plan.album import below_target_lu, is_level
 from sweeper.plan.looks import keys_each_pass, keys_once, split
 from sweeper.plan.reach_terms import direction_for
 from sweeper.plan.sections import frame_ranges
@@ -39,11 +40,13 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
     files = [mix_file(mix) for mix in mixes]
     looks = {variant.id: looks_for(variant.stages, keys_once(chain), floors) for variant in found}
     each_pass = keys_each_pass(chain)
+    below_lu = below_target_lu(chain, [mix.measurements["loudness_lufs"] for mix in mixes])
     return {
         variant.id: Job(
             variant=variant.id, title=chain.title, mix=files[variant.mix],
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
-            stages=variant.stages, reach=reach_orders(chain, variant), target=place(folder, variant.id),
+            stages=variant.stages, reach=reach_orders(chain, variant, below_lu[variant.mix]),
+            target=place(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
             looks=looks[variant.id][0], unseen=looks[variant.id][1],
@@ -82,12 +85,15 @@ def tag_of(run: Path, variant: str, now: datetime) -> str:
     return hashlib.sha256(f"{run.absolute()}\n{variant}\n{now.isoformat()}".encode()).hexdigest()[:24]
 
 
-def reach_orders(chain: Chain, variant: Variant) -> tuple[ReachOrder, ...]:
-    """What a variant's reaches solve, as a worker gets it, in the chain file's order."""
+def reach_orders(chain: Chain, variant: Variant, below_lu: float = 0.0) -> tuple[ReachOrder, ...]:
+    """What a variant's reaches solve, as a worker gets it, in the chain file's order.
+
+    below_lu: how far below its loudness goals the variant's mix is to land.
+    """
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
-                   (_goal(reach), *(_stop(condition) for condition in reach.stop_at)), ride=turn.ride, sign=turn.sign,
-                   measured=_measured(reach.key, variant))
+                   (_goal(reach, below_lu), *(_stop(condition) for condition in reach.stop_at)),
+                   ride=turn.ride, sign=turn.sign, measured=_measured(reach.key, variant))
         for reach, turn in zip(chain.reach, variant.turns, strict=True)
     )  # fmt: skip
 
@@ -98,9 +104,10 @@ def _measured(key: str, variant: Variant) -> int | None:
     return next((n for n, stage in enumerate(variant.stages) if stage.name == name), None) if name else None
 
 
-def _goal(reach: Reach) -> GoalOrder:
-    quantity = quantity_of(reach.key)
-    return GoalOrder(reach.key, reach.goal, 1, reach.within, reach.at_most, f"{quantity.name} {reach.goal:g}")
+def _goal(reach: Reach, below_lu: float) -> GoalOrder:
+    goal = reach.goal - below_lu if is_level(reach.key) and not reach.at_most else reach.goal
+    text = f"{quantity_of(reach.key).name} {goal:g}"
+    return GoalOrder(reach.key, goal, 1, reach.within, reach.at_most, text)
 
 
 def _stop(condition: Condition) -> GoalOrder:

@@ -43,5 +43,5 @@ def _from_targets(chain: Chain, row: Row) -> Iterator[float]:
         if solved.ending is not Ending.OUT_OF_REACH:
             yield 0.0
         else:
-            away = NOT_JUDGED if solved.value is None else abs(solved.value - reach.goal) / reach.within
+            away = NOT_JUDGED if solved.value is None else abs(solved.value - solved.goal) / reach.within
             yield max(LEAST_AWAY, away)

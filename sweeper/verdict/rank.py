@@ -11,9 +11,8 @@ from sweeper.chain.model import Preference
 from sweeper.quantities import quantity_of
 from sweeper.verdict.front import Merits, fronts
 
-
-#: Of what is preferred, so much counts as one value between trade-off fronts, by the unit of differences: no reach lands
-#: closer. Ours.
+#: Of what is preferred, so much counts as one value between trade-off fronts, by the unit of differences: no reach
+#: lands closer. Ours.
 COARSE = {"dB": 0.1, "LU": 0.1, "ms": 0.01, "": 0.01, "%": 0.01}
 
 
@@ -48,7 +47,8 @@ def ranked(candidates: Sequence[Candidate], prefer: Sequence[Preference]) -> tup
     fitting = [c for c in candidates if c.fits]
     front = {}
     if len(prefer) > 1:
-        front = dict(zip((c.id for c in fitting), fronts([_coarse(merits(c.values, prefer), prefer) for c in fitting]), strict=True))
+        coarse = [_coarse(merits(c.values, prefer), prefer) for c in fitting]
+        front = dict(zip((c.id for c in fitting), fronts(coarse), strict=True))
     ordered = sorted(candidates, key=lambda c: (not c.done, not c.fits, front.get(c.id, 0), merits(c.values, prefer)))
     return tuple(Place(c.id, place if c.fits else None, front.get(c.id)) for place, c in enumerate(ordered, 1))
 

@@ -204,6 +204,12 @@ def test_several_mixes_each_to_the_target(load):
     assert [mix.written for mix in chain.mixes] == ["a.wav", "b.wav"]
 
 
+def test_an_album_may_keep_its_relations(load):
+    text = "mixes: [a.wav, b.wav]\nalbum: {}\noutput: {{plugin: A}}\nreach: {{loudness: -14 LUFS, by: a.X}}\n"
+    assert load(text.format("Keep relations")).keeps_relations
+    assert not load(text.format("each to target")).keeps_relations
+
+
 def test_several_mixes_without_a_loudness_need_no_album(load):
     assert len(load("mixes: [a.wav, b.wav]\noutput: {plugin: A}\n").mixes) == 2
 

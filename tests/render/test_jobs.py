@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -55,6 +56,17 @@ def test_every_job_has_its_own_settings_mix_and_place(found, tmp_path):
     assert len({job.target for job in found}) == len({job.tag for job in found}) == 4
     assert {job.target.name for job in found} == {"render.wav"}
     assert {(job.date, job.time, job.patience_s) for job in found} == {("2026-11-24", "18:05:09", 7.0)}
+
+
+def test_mixes_that_keep_their_relations_land_as_far_below_the_goal_as_below_the_loudest(chain, tmp_path):
+    chain = replace(chain, keeps_relations=True)
+    files = [SoundFile(m.file, AudioFormat(2, RATES_HZ[m.written]), 999999, "WAV", "FLOAT") for m in chain.mixes]
+    mixes = [Measured(file, Measurements({"loudness_lufs": lufs}), "")
+             for file, lufs in zip(files, (-21.5, -17.25), strict=True)]  # fmt: skip
+    folder = RunFolder.create(tmp_path / "results", "test", datetime(2026, 11, 24))
+    made = jobs(chain, variants(chain, EXAMINED), mixes, folder, datetime(2026, 11, 24), 7.0, {}, {})
+    goals = {job.mix.path.name: [goal.goal for goal in job.reach[0].goals] for job in made.values()}
+    assert goals == {"a.wav": [-18.25, 8.0, 2.0], "b.wav": [-14.0, 8.0, 2.0]}
 
 
 def test_sections_are_counted_at_the_rate_of_the_jobs_own_mix(found):
