@@ -23,6 +23,7 @@ from sweeper.plan.in_full import in_full
 from sweeper.plan.picked import picked
 from sweeper.plan.planned import Plan
 from sweeper.plan.taken_apart import taken_apart
+from sweeper.plan.teachers import main_variants
 from sweeper.plan.variants import Variant
 from sweeper.render.costs import Speeds, also_of
 from sweeper.render.desk import Desk, Event, opened
@@ -37,6 +38,7 @@ from sweeper.render.repeats import floors_of, repeats
 from sweeper.render.taking_apart import rendered_apart
 from sweeper.render.trials import trials
 from sweeper.shortlist import kept
+from sweeper.table.alternates import levels_told
 from sweeper.table.begun import (
     Begun,
     edited_since,
@@ -229,7 +231,8 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
         warnings = (*edited, *ready.examined.warnings, *_relations(ready), *nearly_fixed(chain),
-                    *order_warnings(ranked, chain.prefer), *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
+                    *order_warnings(ranked, chain.prefer), *levels_told(ranked, main_variants(ready.found)),
+                    *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
         work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from sweeper.chain.alternates import joined
 from sweeper.chain.document import Node
 from sweeper.chain.faults import KEEP_ONE, Faults
 from sweeper.chain.model import Mark, Mix, Reference, Section
@@ -73,7 +74,7 @@ def read_mixes(known: Mapping[str, Field], folder: Path, faults: Faults) -> tupl
             faults.add(field.mark, f"'{field.name}' names no file", "write the mix's file name")
         found += [mix for mix in (_mix(item, folder, faults) for item in items) if mix is not None]
     _once_each(found, faults)
-    return tuple(found)
+    return joined(found, faults)
 
 
 def _mix(node: Node, folder: Path, faults: Faults) -> Mix | None:
@@ -86,7 +87,11 @@ def _mix(node: Node, folder: Path, faults: Faults) -> Mix | None:
         faults.add(node.mark, "this mix names no file", "add file: NAME")
         return None
     file, written = find_file(known["file"].value, "file", folder, faults)
-    return None if file is None else Mix(file, written, sections, known["file"].value.mark)
+    if file is None:
+        return None
+    source = known.get("settings from")
+    name = single(source.value, "settings from", faults, "write the main mix's file name") if source else None
+    return Mix(file, written, sections, known["file"].value.mark, name)
 
 
 def _sections(node: Node, faults: Faults) -> tuple[Section, ...]:

@@ -292,12 +292,16 @@ class Ride:
 
 @dataclass(frozen=True)
 class Mix:
-    """A mix to master. file: resolved against the chain file's folder; written: as in the file."""
+    """A mix to master. file: resolved against the chain file's folder; written: as in the file.
+
+    settings_from: the mix, as written, whose settings it is rendered with, solved ones too; None = it has its own.
+    """
 
     file: Path
     written: str
     sections: tuple[Section, ...]
     mark: Mark
+    settings_from: str | None = None
 
 
 @dataclass(frozen=True)
@@ -341,6 +345,11 @@ class Chain:
     rides: tuple[Ride, ...] = ()
     explore: Explore | None = None
     keeps_relations: bool = False
+
+    def main_of(self, mix: int) -> int | None:
+        """The number of the mix whose settings that one is rendered with; None where it has its own."""
+        source = self.mixes[mix].settings_from
+        return None if source is None else next(n for n, other in enumerate(self.mixes) if other.written == source)
 
     @property
     def stages(self) -> tuple[Stage, ...]:

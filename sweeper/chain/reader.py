@@ -91,9 +91,19 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     if explored:
         refuse_nothing_to_explore(known["explore"], _is_varied(chain, known), faults)
         refuse_untold(known["explore"], chain, faults)
+        _refuse_alternates(chain, faults)
     else:
         _check_count(chain, known, faults)
     return chain
+
+
+def _refuse_alternates(chain: Chain, faults: Faults) -> None:
+    """An exploration with alternates would render them with every setting that is only tried."""
+    for mix in chain.mixes:
+        if mix.settings_from is not None:
+            faults.add(mix.mark, "'settings from' would be rendered with everything that 'explore' tries",
+                       "take it out, explore, and write the settings that you choose into a chain file with it: "
+                       "`sweeper recall SHEET --as-chain` begins one")  # fmt: skip
 
 
 def _stages(known: Mapping[str, Field], folder: Path, faults: Faults) -> tuple[tuple[Stage, ...], StageNames]:
@@ -138,8 +148,9 @@ def _read_album(known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Tar
         if text is not None and text.casefold() not in (EACH_TO_TARGET, KEEP_RELATIONS):
             faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET, KEEP_RELATIONS)))
         return text is not None and text.casefold() == KEEP_RELATIONS
-    if len(mixes) > 1 and levels:
-        faults.add(levels[0].mark, f"{len(mixes)} mixes would all land on the same {quantity_of(levels[0].key).name}",
+    main = [mix for mix in mixes if mix.settings_from is None]
+    if len(main) > 1 and levels:
+        faults.add(levels[0].mark, f"{len(main)} mixes would all land on the same {quantity_of(levels[0].key).name}",
                    f"add album: {EACH_TO_TARGET} if that is meant, or album: {KEEP_RELATIONS}")
     return False
 

@@ -21,12 +21,15 @@ def below_target_lu(chain: Chain, loudness_lufs: Sequence[float | None]) -> tupl
 
     loudness_lufs: of the mixes as they came, integrated. The loudest lands on the goal, the others as far below it as
     they are below the loudest: so that a player that turns an album as one, by its loudest track, leaves it as it is
-    (AES TD1008, album normalisation). A mix without a loudness has nothing to keep.
+    (AES TD1008, album normalisation). A mix without a loudness has nothing to keep, and one that is rendered with
+    another's settings lands where these bring it.
     """
-    known = [one for one in loudness_lufs if one is not None]
+    known = [one for mix, one in zip(chain.mixes, loudness_lufs, strict=True)
+             if one is not None and mix.settings_from is None]  # fmt: skip
     if not chain.keeps_relations or not known:
         return (0.0,) * len(loudness_lufs)
-    return tuple(0.0 if one is None else max(known) - one for one in loudness_lufs)
+    return tuple(0.0 if one is None or mix.settings_from is not None else max(known) - one
+                 for mix, one in zip(chain.mixes, loudness_lufs, strict=True))  # fmt: skip
 
 
 def relations_in_words(chain: Chain, loudness_lufs: Sequence[float | None]) -> tuple[str, ...]:
@@ -38,6 +41,7 @@ def relations_in_words(chain: Chain, loudness_lufs: Sequence[float | None]) -> t
     found = []
     for reach in levels:
         quantity = quantity_of(reach.key)
-        each = ", ".join(f"{mix.written} {reach.goal - lu:.1f}" for mix, lu in zip(chain.mixes, below, strict=True))
+        each = ", ".join(f"{mix.written} {reach.goal - lu:.1f}" for mix, lu in zip(chain.mixes, below, strict=True)
+                         if mix.settings_from is None)  # fmt: skip
         found.append(f"the album keeps its relations, {quantity.name} in {quantity.unit}: {each}")
     return tuple(found)

@@ -123,18 +123,22 @@ class Search:
 
 
 class Ending(Enum):
-    """How a search ends. FARTHEST: with bounds, where more of the setting brings no more and no bound is met before."""
+    """How a search ends. FARTHEST: with bounds, where more of the setting brings no more and no bound is met before.
+
+    AS_MAIN: nothing was searched, the setting stands where another mix's was solved to.
+    """
 
     ON_TARGET = "on target"
     STOPPED = "stopped as asked"
     FARTHEST = "as far as it goes"
     OUT_OF_REACH = "out of reach"
     NOT_ENGAGED = "met, not engaged"
+    AS_MAIN = "as its main mix"
 
     @property
     def teaches(self) -> bool:
         """Whether another search may start where this one ended: past a limiter's top nothing leads back."""
-        return self not in (Ending.OUT_OF_REACH, Ending.FARTHEST)
+        return self not in (Ending.OUT_OF_REACH, Ending.FARTHEST, Ending.AS_MAIN)
 
 
 #: Short of the goal, and as asked: what `stop at` allows.

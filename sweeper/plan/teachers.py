@@ -13,18 +13,29 @@ def teachers(found: Sequence[Variant]) -> Mapping[str, str | None]:
     The teacher of a variant differs from it on one axis, the fastest on which it is not at the first value, where it
     stands at that first value. So everybody learns from a near one, no chain of teachers is longer than there are
     axes, and many can learn at once. Only a variant of the same mix that solves the same settings of the same plugins
-    can teach.
+    can teach; but what has its settings from another mix has them from that one's variant.
     """
     by_place = {(variant.mix, variant.place): variant for variant in found}
+    mains = main_variants(found)
     first: dict[object, Variant] = {}
     chosen: dict[str, str | None] = {}
     for variant in found:
         root = first.setdefault(_solves(variant), variant)
+        if variant.main is not None:
+            chosen[variant.id] = mains[variant.id] if variant.turns else None
+            continue
         teacher = by_place.get((variant.mix, _nearer(variant.place)))
         if teacher is None or teacher is variant or _solves(teacher) != _solves(variant):
             teacher = root
         chosen[variant.id] = teacher.id if teacher is not variant and variant.turns else None
     return chosen
+
+
+def main_variants(found: Sequence[Variant]) -> Mapping[str, str]:
+    """Of everyone that has its settings from another mix, the variant of that mix, by id."""
+    by_place = {(variant.mix, variant.place): variant.id for variant in found}
+    return {variant.id: by_place[variant.main, (variant.main, *variant.place[1:])]
+            for variant in found if variant.main is not None}  # fmt: skip
 
 
 def explored_teachers(batch: Sequence[Variant], earlier: Sequence[Variant],

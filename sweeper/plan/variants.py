@@ -43,7 +43,8 @@ class Variant:
     written, by reference ("sequence", the stage's name for one of its alternatives, else stage.setting); what is
     not heard in it is left out. stages: in the order of the signal, bypassed ones too, without those that the
     sequence leaves out. turns: what its reaches solve, in the order of `Chain.reach`. place: which value of each
-    axis it has, the slowest axis first: mix, sequence where there is one, every stage with alternatives, `vary`.
+    axis it has, the slowest axis first: mix, sequence where there is one, every stage with alternatives, `vary`. main:
+    the number of the mix whose settings it has, solved ones too; None = its own.
     """
 
     id: str
@@ -52,6 +53,7 @@ class Variant:
     stages: tuple[StageSetup, ...]
     turns: tuple[Turn, ...] = ()
     place: tuple[int, ...] = ()
+    main: int | None = None
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,8 @@ class VariantMaker:
     def of_mix(self, variant: Variant, mix: int, id: str) -> Variant:
         """One that was made as a variant of a mix, with its rides where they are there."""
         stages = self._placements[mix](variant.stages)
-        return Variant(id, mix, variant.varied, stages, variant.turns, (mix, *variant.place))
+        place, main = (mix, *variant.place), self._chain.main_of(mix)
+        return Variant(id, mix, variant.varied, stages, variant.turns, place, main)
 
 
 def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tuple[StageSetup, ...]]:

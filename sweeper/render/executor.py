@@ -6,7 +6,7 @@ is found damaged is rendered once more.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -144,13 +144,19 @@ class Execution:
 
     def _taught_orders(self, id: str) -> tuple[ReachOrder, ...]:
         teacher = self.plan.teachers.get(id)
+        if any(order.as_taught for order in self.jobs[id].reach):
+            return self._orders_of_main(id, teacher)
         while teacher is not None and not self._has_landed(teacher):
             teacher = self.plan.teachers.get(teacher)
         orders = self.jobs[id].reach
         if teacher is None:
             return orders
-        learnt = self.taught[teacher]
-        return tuple(replace(o, taught=Taught(s.at, s.slope, s.beyond)) for o, s in zip(orders, learnt, strict=True))
+        return _taught(orders, self.taught[teacher])
+
+    def _orders_of_main(self, id: str, main: str | None) -> tuple[ReachOrder, ...]:
+        """The orders of what has its settings from another mix: wherever that one ended; nowhere where it failed."""
+        orders = self.jobs[id].reach
+        return _taught(orders, self.taught[main]) if main in self.taught else orders
 
     def _has_landed(self, id: str) -> bool:
         """Whether a variant found a place worth starting from: one that missed may stand where nothing leads back."""
@@ -300,3 +306,6 @@ class Execution:
         self.log({"event": "worked", "task": task, "steps": steps, "passes": passes, "excerpts": excerpts,
                   "plugin_s": round(plugin_s, 3)})  # fmt: skip
 
+
+def _taught(orders: Sequence[ReachOrder], learnt: Sequence[Solved]) -> tuple[ReachOrder, ...]:
+    return tuple(replace(o, taught=Taught(s.at, s.slope, s.beyond)) for o, s in zip(orders, learnt, strict=True))

@@ -41,7 +41,8 @@ class ReachOrder:
 
     goals: the target, then the bounds of `stop at`. taught: what the variant's teacher learnt of it; None = nothing.
     ride: the ride whose amount is solved, "" = the setting itself; sign: as `Turn` has it. measured: the number of the
-    stage that the target looks at; None = the whole.
+    stage that the target looks at; None = the whole. as_taught: nothing is solved: the setting goes where the teacher's
+    stood.
     """
 
     stage: int
@@ -53,6 +54,7 @@ class ReachOrder:
     ride: str = ""
     sign: int = 1
     measured: int | None = None
+    as_taught: bool = False
 
 
 @dataclass(frozen=True)

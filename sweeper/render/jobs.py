@@ -93,7 +93,8 @@ def reach_orders(chain: Chain, variant: Variant, below_lu: float = 0.0) -> tuple
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),
                    (_goal(reach, below_lu), *(_stop(condition) for condition in reach.stop_at)),
-                   ride=turn.ride, sign=turn.sign, measured=_measured(reach.key, variant))
+                   ride=turn.ride, sign=turn.sign, measured=_measured(reach.key, variant),
+                   as_taught=variant.main is not None)
         for reach, turn in zip(chain.reach, variant.turns, strict=True)
     )  # fmt: skip
 

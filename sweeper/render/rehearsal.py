@@ -41,7 +41,8 @@ def worth_rehearsing(job: Job, room: Room) -> bool:
     Not where settings move in time, as excerpts are joined; nor on a ride's amount.
     """
     keys = {goal.key for order in job.reach for goal in order.goals}
-    return bool(keys) and keys <= FORETOLD and not any(setup.rides for setup in job.stages) and not (
+    solved = bool(keys) and not any(order.as_taught for order in job.reach)
+    return solved and keys <= FORETOLD and not any(setup.rides for setup in job.stages) and not (
         room.format.rate_hz % TENTHS_PER_S)  # fmt: skip
 
 

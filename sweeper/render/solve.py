@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from sweeper.errors import PluginError
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import END_OF_WAY, LOWER_AGAIN, NO_FINER
 from sweeper.plan.reach_terms import MOST_PASSES, Ending
@@ -23,6 +24,8 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
     search that a teacher started and that misses is made once more from where the chain file has the settings: past the
     top of a limiter that falls when overdriven nothing leads back.
     """
+    if any(order.as_taught for order in orders):
+        return _as_main(orders, knobs, render)
     homes = tuple(knob.now() for knob in knobs)
     foresight = Foresight(orders, knobs, homes, rehearsing) if rehearsing is not None and rehearsing.left else None
     found = [_searched(orders, knobs, homes, render, foresight)]
@@ -46,6 +49,20 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
                              chosen.at[n], knob.unit, passes, why, _slope(order, best.joint, n, chosen),
                              foresight.beyond[n] if foresight else None))  # fmt: skip
     return tuple(solved)
+
+
+def _as_main(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob],
+             render: Callable[[], Measurements]) -> tuple[Solved, ...]:  # fmt: skip
+    """Render once with every setting where the main mix's was solved to. Raises PluginError where that came to
+    nothing."""
+    if any(order.taught is None for order in orders):
+        raise PluginError("its main mix's variant failed, so that there are no settings to render it with",
+                          "see why that one failed; `sweeper run RUNFOLDER` tries both again")  # fmt: skip
+    places = [knob.turn(order.taught.at) for order, knob in zip(orders, knobs, strict=True) if order.taught]
+    measured = render()
+    return tuple(Solved(order.goals[0].key, order.goals[0].goal, measured.values[order.goals[0].key], Ending.AS_MAIN,
+                        order.setting, at, knob.unit, 1, "")
+                 for order, knob, at in zip(orders, knobs, places, strict=True))  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from sweeper.plan.teachers import main_variants
 from sweeper.plan.variants import Variant
 from sweeper.render.desk import Desk
 from sweeper.render.folder import RunFolder
@@ -17,6 +18,7 @@ from sweeper.shortlist.contender import Contender, contenders
 from sweeper.shortlist.distance import spans_of
 from sweeper.shortlist.likeness import Likenesses
 from sweeper.shortlist.remembered import log_compared, log_once_more, remembered
+from sweeper.table.alternates import with_alternates
 from sweeper.table.row import Row
 from sweeper.workers import Failed, Pool
 
@@ -28,7 +30,9 @@ def kept(rows: Sequence[Row], ready: Ready, folder: RunFolder, desk: Desk) -> tu
     """
     chain = ready.chain
     varied = {variant.id: variant.varied for variant in ready.found}
-    fitting = contenders(folder.path, rows, varied)
+    mains = main_variants(ready.found)
+    own = [row for row in rows if row.id not in mains]
+    fitting = contenders(folder.path, own, varied)
     nulls, again = remembered(folder.path)
 
     def compare(orders: Sequence[NullOrder]) -> list[MatchedNull | Failed]:
@@ -39,7 +43,7 @@ def kept(rows: Sequence[Row], ready: Ready, folder: RunFolder, desk: Desk) -> tu
                             lambda one, other, null: log_compared(folder.log, one, other, null))  # fmt: skip
     repeats = Repeatability(again, _OnceMore(ready, folder, desk))
     choice = chosen(fitting, chain.prefer, chain.keep, likenesses, repeats)
-    return marked(rows, choice), choice
+    return with_alternates(rows, marked(own, choice), mains), choice
 
 
 class _OnceMore:

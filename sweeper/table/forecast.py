@@ -84,13 +84,14 @@ def _passes(plan: Plan, worst: bool, rehearsed: Sequence[bool]) -> dict[str, int
         usual = TAUGHT_PASSES if plan.teachers.get(id) else UNTAUGHT_PASSES
         usual -= FEWER_PASSES * rehearsed[path.mix]
         usual += THIRD_PASSES * (len(plan.variants[id].turns) > 2)
-        found[id] = 1 if not path.own else WORST_PASSES if worst else usual
+        found[id] = 1 if not path.own or plan.variants[id].main is not None else WORST_PASSES if worst else usual
     return found
 
 
 def _with_excerpts(plan: Plan, passes: Mapping[str, int], rehearsed: Sequence[bool], most: float) -> dict[str, float]:
     """The same with what excerpts take."""
-    return {id: passes[id] + most * (path.own and rehearsed[path.mix]) for id, path in plan.tree.paths.items()}
+    return {id: passes[id] + most * (path.own and plan.variants[id].main is None and rehearsed[path.mix])
+            for id, path in plan.tree.paths.items()}  # fmt: skip
 
 
 def _steps(plan: Plan, passes: dict[str, int]) -> int:

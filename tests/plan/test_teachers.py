@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from planning import grid, setup, solving
 
-from sweeper.plan.teachers import explored_teachers, teachers
+from sweeper.plan.teachers import explored_teachers, main_variants, teachers
 
 
 def test_a_variant_learns_from_its_neighbour_at_the_first_value_of_the_fastest_axis():
@@ -68,3 +68,12 @@ def test_of_an_exploration_only_who_solves_the_same_teaches():
     earlier = [replace(v, stages=(v.stages[0], setup("other", 0.1))) for v in solving([1, 2], solved=1)]
     batch = [replace(v, id=f"1{v.id}", place=(0, number)) for number, v in enumerate(solving([1, 3], solved=1))]
     assert explored_teachers(batch, earlier, near) == {"10001": None, "10002": "10001", "10003": "10001"}
+
+
+def test_an_alternate_has_its_settings_from_the_same_variant_of_its_main_mix():
+    one = solving([2, 2], solved=1)
+    other = [replace(v, id=f"9{v.id}", mix=1, place=(1, *v.place[1:]), main=0) for v in one]
+    taught_by = teachers([*one, *other])
+    assert {v.id: taught_by[v.id] for v in other} == {f"9{v.id}": v.id for v in one}
+    assert main_variants([*one, *other]) == {f"9{v.id}": v.id for v in one}
+    assert main_variants(one) == {}

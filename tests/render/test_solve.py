@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
+from sweeper.errors import PluginError
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
 from sweeper.render.job import GoalOrder, ReachOrder, Solved, Taught
@@ -201,3 +202,23 @@ def test_a_teacher_from_beyond_the_top_of_a_hump_does_no_harm(taught_db):
     assert one.ending is Ending.ON_TARGET
     assert abs(falling_when_overdriven(rendered[-1]) + 12.5) <= 0.1
     assert one.passes == len(rendered)
+
+
+def test_an_alternate_is_rendered_once_where_its_main_mix_was_solved_to():
+    knob, rendered = Knob(0.01), []
+
+    def render() -> Measurements:
+        rendered.append(knob.at)
+        return Measurements({"loudness_lufs": limiting(knob.at) - 3.0})
+
+    goal = GoalOrder("loudness_lufs", -12.0, 1, 0.1, False, "l")
+    order = ReachOrder(0, "Threshold", "", Direction.LOWER, (goal,), Taught(-8.0, -1.0), as_taught=True)
+    (solved,) = solve([order], [knob], render)  # type: ignore[list-item]
+    assert (rendered, solved.ending, solved.at, solved.value, solved.passes) == ([-8.0], Ending.AS_MAIN, -8.0, -15.0, 1)
+
+
+def test_an_alternate_whose_main_failed_fails_with_that_word():
+    order = ReachOrder(0, "Threshold", "", Direction.LOWER, (GoalOrder("loudness_lufs", -12.0, 1, 0.1, False, "l"),),
+                       as_taught=True)  # fmt: skip
+    with pytest.raises(PluginError, match="its main mix's variant failed"):
+        solve([order], [Knob(0.01)], lambda: Measurements({}))  # type: ignore[list-item]
