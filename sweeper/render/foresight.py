@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
@@ -32,13 +32,24 @@ ASIDE_DB, ASIDE = 3.0, 0.1
 REMEMBERED = 6
 #: Two places of a setting that differ by less than this share of its way are one.
 SAME_SHARE = 1e-3
+#: Of the excerpts that are played before the first full render.
+FIRST_EDITION = 0
 Excess = tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class _Off:
+    """What a full render measured over what was foretold of it, as excess. edition: of the excerpts that foretold."""
+
+    edition: int
+    at: tuple[float, ...]
+    off: Excess
 
 
 class Rehearsing(Protocol):
     """Foretells what a full render would measure. left: how often it may still be asked.
 
-    edition: another number once other excerpts are played, so that what was foretold before does not compare.
+    edition: another number once other excerpts are played: what these foretell is off by something else.
     """
 
     edition: int
@@ -67,12 +78,11 @@ class Foresight:
         self._knobs = tuple(knobs)
         self._homes = tuple(homes)
         self._rehearsing = rehearsing
-        self._offs: list[tuple[tuple[float, ...], Excess]] = []
+        self._offs: list[_Off] = []
         self._taught = tuple(_taught(order) for order in orders)
         self._begun = joint_of(orders, knobs, homes)
-        self._tries: list[JointPass] = []
-        self._edition = rehearsing.edition
-        self._foretold: tuple[float, ...] = ()
+        self._tries: list[tuple[int, JointPass]] = []
+        self._foretold: Excess = ()
         self.beyond: tuple[float | None, ...] = (None,) * len(self._orders)
 
     @property
@@ -92,33 +102,41 @@ class Foresight:
             self._begun = joint_of([replace(order, taught=None) for order in self._orders], self._knobs, self._homes)
             answer = self._search(self._begun, max(self._rehearsing.left - 1, 1))
         if not isinstance(answer, JointLanded):
-            return answer
+            return self._made_sure_of(answer)
         at, self._foretold = self._last_bit(answer)
         return at
+
+    def _made_sure_of(self, answer: tuple[float, ...]) -> tuple[float, ...]:
+        """A place to render first that was tried: the one that would be tried next, or a nearer one before it."""
+        before = [self._right(edition, tried) for edition, tried in self._tries]
+        if not self.can_tell or not before:
+            return answer
+        self._tries.append(self._tried(answer))
+        last = self._right(*self._tries[-1])
+        found = min([last, *reversed(before)], key=lambda tried: distance(self._begun, tried)[1])
+        number = len(before) if found is last else max(n for n, one in enumerate(before) if one is found)
+        self._foretold = self._tries[number][1].excess
+        return found.at
 
     def met(self, full: Joint) -> None:
         """Takes note of a full render, the last of `full`."""
         if len(full.passes) == 1 and self._foretold:
-            off = (made[0] - foretold for made, foretold in zip(full.passes[0].excess, self._foretold, strict=True))
-            self.beyond = tuple(signs(order)[0] * each if math.isfinite(each) else None
-                                for order, each in zip(self._orders, off, strict=True))  # fmt: skip
+            off = _gaps(full.passes[0].excess, self._foretold)
+            self._offs.append(_Off(FIRST_EDITION, full.passes[0].at, off))
+            self.beyond = self._beyond(off)
 
     def after(self, full: Joint) -> tuple[float, ...] | JointLanded | None:
         """The settings for the next full render; that there is no nearer one than those made; None = it cannot tell."""
         last = full.passes[-1]
-        if self._edition != self._rehearsing.edition:
-            self._edition = self._rehearsing.edition
-            self._tries.clear()
         self._turn(last.at)
-        off = tuple(tuple(_gap(a, b) for a, b in zip(made, foretold, strict=True))
-                    for made, foretold in zip(last.excess, self._told(), strict=True))  # fmt: skip
-        self._offs.append((last.at, off))
+        off = _gaps(last.excess, self._told())
+        self._offs.append(_Off(self._rehearsing.edition, last.at, off))
         if len(full.passes) == 1 and not self._foretold:
-            self.beyond = tuple(signs(order)[0] * each[0] for order, each in zip(self._orders, off, strict=True))
+            self.beyond = self._beyond(off)
         known = (*self._set_right(full), *full.passes)
         answer = self._search(replace(self._begun, passes=known), self._rehearsing.left)
         if not isinstance(answer, JointLanded):
-            return answer
+            return None if any(self._same(answer, p.at) for p in full.passes) else answer
         best = min(full.passes, key=lambda p: distance(full, p))
         (broken, away), (still_broken, nearest) = distance(full, best), distance(full, answer.chosen)
         if still_broken < broken or (still_broken == broken and (nearest < away - WORTH or nearest == 0 < away)):
@@ -148,7 +166,7 @@ class Foresight:
             for way in (sign_of(search) or 1, -(sign_of(search) or 1)):
                 if any(way * (one - at) > SAME_SHARE * search.width for one in made):
                     continue
-                tried = [way * (t.at[number] - at) for t in self._tries]
+                tried = [way * (t.at[number] - at) for _, t in self._tries]
                 most = ASIDE_DB if search.decibels else ASIDE * search.width
                 step = min((t / 2 for t in tried if t > SAME_SHARE * search.width), default=most)
                 place = min(max(at + way * min(step, most), search.low), search.high)
@@ -162,14 +180,18 @@ class Foresight:
     def _set_right(self, full: Joint) -> Iterator[JointPass]:
         """What was foretold elsewhere than where full renders stand, with what is off by now."""
         last = full.passes[-1].at
-        near = sorted(range(len(self._tries)), key=lambda n: self._way(self._tries[n].at, last))[:REMEMBERED]
-        for tried in (self._tries[n] for n in sorted(near)):
+        near = sorted(range(len(self._tries)), key=lambda n: self._way(self._tries[n][1].at, last))[:REMEMBERED]
+        for edition, tried in (self._tries[n] for n in sorted(near)):
             if not any(self._same(tried.at, p.at) for p in full.passes):
-                yield self._right(tried)
+                yield self._right(edition, tried)
 
-    def _right(self, tried: JointPass) -> JointPass:
-        """What was foretold with what is off at the full render nearest to it; before one, what a teacher's was off."""
-        off = min(self._offs, key=lambda known: self._way(known[0], tried.at))[1] if self._offs else self._taught
+    def _right(self, edition: int, tried: JointPass) -> JointPass:
+        """What was foretold with what is off at the full render nearest to it; before one, what a teacher's was off.
+
+        edition: of the excerpts that foretold it, by which what is off is known too, if it can be.
+        """
+        known = [off for off in self._offs if off.edition == edition] or self._offs
+        off = min(known, key=lambda one: self._way(one.at, tried.at)).off if known else self._taught
         right = (tuple(e + o for e, o in zip(each, offs, strict=True))
                  for each, offs in zip(tried.excess, off, strict=True))  # fmt: skip
         return replace(tried, excess=tuple(right))
@@ -185,9 +207,8 @@ class Foresight:
         for _ in range(min(most, self._rehearsing.left)):
             if isinstance(answer, JointLanded):
                 break
-            at = self._turn(answer)
-            self._tries.append(JointPass(at, self._told()))
-            joint = tell_joint(joint, self._right(self._tries[-1]))
+            self._tries.append(self._tried(answer))
+            joint = tell_joint(joint, self._right(*self._tries[-1]))
             answer = ask_joint(joint)
         near = answer.chosen if isinstance(answer, JointLanded) else min(
             joint.passes, key=lambda p: distance(joint, p))  # fmt: skip
@@ -205,6 +226,14 @@ class Foresight:
             held.append(min(max(at, low - more), high + more))
         return tuple(held)
 
+    def _tried(self, at: Sequence[float]) -> tuple[int, JointPass]:
+        """What is foretold in some settings, with the edition of the excerpts that foretell it."""
+        return self._rehearsing.edition, JointPass(self._turn(at), self._told())
+
+    def _beyond(self, off: Excess) -> tuple[float, ...]:
+        """What is off of each target, in the measurement's own direction."""
+        return tuple(signs(order)[0] * each[0] for order, each in zip(self._orders, off, strict=True))
+
     def _told(self) -> Excess:
         foretold = self._rehearsing.foretell()
         return tuple(excess(order, foretold) for order in self._orders)
@@ -212,16 +241,16 @@ class Foresight:
     def _turn(self, at: Sequence[float]) -> tuple[float, ...]:
         return tuple(knob.turn(value) for knob, value in zip(self._knobs, at, strict=True))
 
-    def _last_bit(self, landed: JointLanded) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    def _last_bit(self, landed: JointLanded) -> tuple[tuple[float, ...], Excess]:
         """Along the slopes to the middle of what counts as met, and the excess foretold there, without what is off."""
-        places, foretold = [], []
+        places, foretold = list[float](), list[tuple[float, ...]]()
         for n, (search, (ending, _)) in enumerate(zip(self._begun.searches, landed.endings, strict=True)):
             at, found = landed.chosen.at[n], landed.chosen.excess[n][0]
             if search.slope and math.isfinite(found) and ending is Ending.ON_TARGET:
                 moved = min(max(at + (search.goals[0].aim - found) / search.slope, search.low), search.high)
                 at, found = moved, found + search.slope * (moved - at)
             places.append(at)
-            foretold.append(found - self._taught[n][0])
+            foretold.append((found - self._taught[n][0], *landed.chosen.excess[n][1:]))
         return tuple(places), tuple(foretold)
 
     def _same(self, one: Sequence[float], other: Sequence[float]) -> bool:
@@ -239,6 +268,7 @@ def _taught(order: ReachOrder) -> tuple[float, ...]:
     return (signs(order)[0] * (beyond or 0.0), *(0.0 for _ in order.goals[1:]))
 
 
-def _gap(made: float, foretold: float) -> float:
-    """What is off, where both are known."""
-    return made - foretold if math.isfinite(made) and math.isfinite(foretold) else 0.0
+def _gaps(made: Excess, foretold: Excess) -> Excess:
+    """What is off of every goal, where both are known."""
+    return tuple(tuple(a - b if math.isfinite(a) and math.isfinite(b) else 0.0 for a, b in zip(one, two, strict=True))
+                 for one, two in zip(made, foretold, strict=True))  # fmt: skip

@@ -84,7 +84,7 @@ def tried(case: Case, goal: float, most: int, seed: int, report: Report) -> Side
     began = time.perf_counter(), time.process_time()
     audio, rate_hz = soundfile.read(case.track, dtype="float32", always_2d=True)
     audio, meter = np.ascontiguousarray(audio.T), pyloudnorm.Meter(rate_hz)
-    sound, off_lu = audio, np.inf
+    sound, seen = audio, list[float]()
     study = optuna.create_study(sampler=optuna.samplers.TPESampler(seed=seed))
     threshold = case.limiter.way is Direction.LOWER
     range_db = (-MOST_THRESHOLD_DB, 0.0) if threshold else (0.0, MOST_GAIN_DB)
@@ -94,13 +94,14 @@ def tried(case: Case, goal: float, most: int, seed: int, report: Report) -> Side
         sound = through(case.limiter, audio, rate_hz, trial.suggest_float("drive", *range_db))
         off_lu = meter.integrated_loudness(sound.T) - goal
         study.tell(trial, abs(off_lu))
+        seen.append(off_lu)
         if abs(off_lu) <= WITHIN_LU:
             break
     target = case.folder / "tried.wav"
     soundfile.write(target, sound.T, rate_hz, subtype="FLOAT")
     took = time.perf_counter() - began[0], time.process_time() - began[1]
     target.unlink()
-    best = off_lu if abs(off_lu) <= WITHIN_LU else study.best_value
+    best = min(seen, key=abs)
     return Side(len(study.trials), 0.0, *took, float(best))
 
 
