@@ -37,11 +37,13 @@ class Excerpts:
     def __init__(self, settings: dict[str, float], law: Law, off: Law, most: int) -> None:
         self.settings, self.law, self.off, self.left, self.asked = settings, law, off, most, 0
         self.edition = 0
+        self.places: list[dict[str, float]] = []
 
     def foretell(self) -> Measurements:
         assert self.left > 0, "asked more often than there was left"
         self.left -= 1
         self.asked += 1
+        self.places.append(dict(self.settings))
         off = self.off(self.settings)
         return Measurements({key: value + off[key] for key, value in self.law(self.settings).items()})
 
@@ -224,3 +226,10 @@ def test_what_is_called_closest_is_as_near_as_excerpts_had_foretold_though_other
     assert peak.ending is Ending.ON_TARGET
     assert len(renders) <= 6
     assert len({tuple(one.values()) for one in renders}) >= len(renders) - 1, "only what is kept is rendered twice"
+
+
+@pytest.mark.parametrize("most", [3, 4])
+def test_a_first_render_is_not_made_beyond_what_was_played_where_that_was_nearer(most):
+    _, renders, excerpts = ran(-9.0, law=falling, peak=-1.0, most=most)
+    assert renders[0] in excerpts.places
+    assert falling(renders[0])["loudness_lufs"] == pytest.approx(-13.2, abs=0.05)
