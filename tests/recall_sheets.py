@@ -12,11 +12,11 @@ from whole_runs import mix
 from sweeper.audio import audio_hash, inspect
 from sweeper.host.setup import StageSetup
 from sweeper.quantities import Measurements
-from sweeper.recall.again import job_of
+from sweeper.recall.rendering import job_of
 from sweeper.records import Applied, Sheet, Source, StageRecord
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import Rendered
-from sweeper.render.jobs import mix_file
+from sweeper.render.jobs import mix_file, tag_of
 from sweeper.render.orders import Measured
 from sweeper.render.sheets import sheet_of
 from sweeper.workers import Pool
@@ -47,7 +47,10 @@ def rendered(pool: Pool, folder: Path, *stages: StageSetup, seconds: float = 1.0
         for stage in stages:
             if stage.state is not None:
                 run.keep(stage.state, "states")
-        job = job_of(replace(SHEET, title="Lantern"), stages, mix_file(measured), run, now, 60.0)
+        sheet = replace(SHEET, title="Lantern", stages=())
+        target = run.variant(sheet.variant) / "render.wav"
+        job = job_of(sheet, stages, mix_file(measured), target, tag_of(run.path, sheet.variant, now), now, 60.0)
+        job = replace(job, parent="")
         made = done(pool, "sweeper.render.task:render_variant", job)
         assert isinstance(made, Rendered)
         return run.write_json(f"variants/{job.variant}/recall.json", sheet_of(job, made).as_data())

@@ -193,7 +193,8 @@ def render_variant(job: Job, report: Report) -> Rendered:
         assert variant.measurements is not None
         if passing is not None:
             passing.commit(variant.notes, variant.given)
-        records, notes = variant.given.on(room.records()), room.notes(variant.notes)  # as the render left them: looks play on
+        # as the render left them: looks play on
+        records, notes = variant.given.on(room.records()), room.notes(variant.notes)
         rendered = Rendered(
             measurements=variant.looked_at(), source=job.mix.source, solved=solved, stages=records, notes=notes,
             audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,

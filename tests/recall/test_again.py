@@ -16,7 +16,8 @@ from whole_runs import samples
 
 from sweeper.chain import Channels
 from sweeper.errors import AudioFileError, PluginError, PluginMissing
-from sweeper.recall.again import Asked, again
+from sweeper.recall.again import again
+from sweeper.recall.asked import Asked
 from sweeper.recall.find import find
 from sweeper.recall.tasks import one_task
 
