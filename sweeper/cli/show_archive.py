@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from rich.markup import escape
+
 from sweeper.cli.lines import say
 from sweeper.cli.show_run import shown_path
 from sweeper.cli.streams import out
@@ -25,7 +27,8 @@ def show_archive(found: Packed, made: Archived, proof: Mapping[str, Any] | None)
     for note in found.notes:
         say(console, f"note: {note}")
     name, variant = found.run.name, next(iter(found.contents.renders or found.contents.variants))
-    say(console, f"\nplugins are not in it. Where it is unpacked:\n    sweeper recall {name}/variants/{variant}")
+    say(console, "\nplugins are not in it. Where it is unpacked:")
+    console.print(f"    sweeper recall {escape(name)}/variants/{variant}", soft_wrap=True)
 
 
 def answer(found: Packed, made: Archived, proof: Mapping[str, Any] | None) -> Mapping[str, object]:

@@ -26,7 +26,7 @@ def show_since(found: Found, since: Since) -> None:
     when = f", made {sheet.created.replace('T', ' ')[:16]}" if sheet.created else ""
     say(out(), f"variant {sheet.variant} of {sheet.title}{when}: {shown_path(found.place)}")
     if found.how:
-        say(out(), f"found by its sound: {found.how}")
+        say(out(), f"known again: {found.how}")
     for each in since.same:
         say(out(), f"as it was: {each}")
     _show_changed(since.changed)

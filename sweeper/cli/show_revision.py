@@ -58,10 +58,17 @@ def _cells(made: Revised, quantity: Quantity) -> tuple[str, str, str, str] | Non
     by, matched = after - before, made.moved.values.get(quantity.key)
     if not round(by, quantity.decimals):
         return None
-    unit = quantity.difference_unit
+    at_one_level = None if quantity.key == "loudness_lufs" else matched
     return (f"{before:.{quantity.decimals}f} {quantity.unit}".strip(), f"{after:.{quantity.decimals}f}",
-            f"{by:+.{quantity.decimals}f} {unit}".strip(), "-" if matched is None or quantity.key == "loudness_lufs"
-            else f"{matched + 0.0:+.{quantity.decimals}f} {unit}".strip())  # fmt: skip
+            _signed(by, quantity), _signed(at_one_level, quantity))  # fmt: skip
+
+
+def _signed(value: float | None, quantity: Quantity) -> str:
+    if value is None:
+        return "-"
+    rounded = round(value, quantity.decimals)
+    text = f"{rounded:+.{quantity.decimals}f}" if rounded else f"{0:.{quantity.decimals}f}"
+    return f"{text} {quantity.difference_unit}".strip()
 
 
 def _null(made: Revised) -> str:

@@ -104,7 +104,7 @@ def held_against(ready: Prepared, job: Job, made: Rendered, folder: Path) -> Rec
     old, gone = old_render(found)
     null = null_test(inspect(job.target), inspect(old)) if old is not None else None
     new = (note for note in made.notes if note not in found.sheet.notes)
-    notes = tuple(note for note in (found.how, *(stage.note for stage in ready.stages), *gone, *new) if note)
+    notes = tuple(note for note in (*(stage.note for stage in ready.stages), *gone, *new) if note)
     return Recalled(found.sheet, sheet, folder, job.target, old, null, since(found.sheet, sheet), notes,
                     stagewise(found.sheet, sheet))  # fmt: skip
 
@@ -151,6 +151,7 @@ def answer(made: Recalled, found: Found) -> Mapping[str, object]:
         "variant": made.then.variant, "run": str(made.folder),
         "files": {"render": _inside(made, RENDER_NAME), "recall": _inside(made, SHEET_NAME)},
         **outcome(made),
+        "found_by": found.how or ("its id" if found.sound else "its sheet"),
         "held_against": str(made.old) if made.old else None, "notes": list(made.notes),
     }  # fmt: skip
 

@@ -13,6 +13,7 @@ import hashlib
 import json
 import os
 import shutil
+import time
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -41,7 +42,7 @@ The mixes lie in archive/mixes. archive/checksums.txt holds the SHA-256 of every
 holds them against it.
 """
 COPY_BYTES = 1 << 20
-IF_TAKEN = "name another file: nothing is ever overwritten"
+IF_TAKEN = "name another file"
 Progress = Callable[[str], None]
 
 
@@ -106,7 +107,7 @@ def _write(packed: Packed, part: Path) -> None:
 def _put(file: zipfile.ZipFile, piece: Piece, top: str) -> str:
     """Put one file in, and give its hash."""
     name = f"{top}/{piece.inside}"
-    info = zipfile.ZipInfo(name) if piece.source is None else zipfile.ZipInfo.from_file(
+    info = zipfile.ZipInfo(name, time.localtime()[:6]) if piece.source is None else zipfile.ZipInfo.from_file(
         piece.source, name, strict_timestamps=False)  # fmt: skip
     info.compress_type = zipfile.ZIP_STORED if piece.is_sound else zipfile.ZIP_DEFLATED
     if piece.source is None:

@@ -20,6 +20,7 @@ from sweeper.units import folded, parse_amount, plain
 WITHIN = 0.03
 #: What `--by` can name beside a setting: handles, as chain files have them.
 DRIVE, CEILING = "drive", "ceiling"
+DECIBELS = frozenset({"LU", "dB"})
 _NUMBER = re.compile(r"\s(?=[+\-\d.,])")
 
 
@@ -50,27 +51,31 @@ class Turned:
 
 
 def read_change(text: str) -> Change:
-    """Read "loudness -0.5 LU", "loudness -10.5 LUFS", "true peak -1.2 dBTP" or "loudness +1 dB".
+    """Read "loudness -0.5 LU", "loudness -10.5 LUFS", "true peak -1.2 dBTP", "crest +1 dB" or "crest 9 dB".
 
-    An amount in the measurement's own unit is where it goes, one in LU or dB how far. Raises SheetError.
+    LU and dB with a sign are how far it goes from where it is; the measurement's own unit is where it goes, and for one
+    that is in LU or dB itself that without a sign. Raises SheetError.
     """
-    name, _, rest = (text.strip(), "", "") if not (cut := _NUMBER.search(plain(text).strip())) else (
-        plain(text).strip()[: cut.start()], "", plain(text).strip()[cut.end() :])  # fmt: skip
+    words = plain(text).strip()
+    cut = _NUMBER.search(words)
+    name, rest = (words[: cut.start()], words[cut.end() :]) if cut else (words, "")
     known = {folded(each): quantity for each, quantity in BY_NAME.items() if goals_of(quantity) and not quantity.inside}
     quantity = known.get(folded(name))
     if quantity is None:
         near = nearest(name, [each.name for each in known.values()])
         raise SheetError(f"--change {text!r}: there is no '{name}' to land on",
-                         f"did you mean '{near}'?" if near else 'write e.g. "loudness -0.5 LU"')  # fmt: skip
+                         (f"did you mean '{near}'? " if near else "") + 'write e.g. "loudness -0.5 LU"')  # fmt: skip
     amount = parse_amount(rest)
-    example = f'write e.g. "{quantity.name} -0.5 {quantity.difference_unit}"'.replace(' "', ' "')
+    unit = quantity.difference_unit
+    example = f'write e.g. "{quantity.name} {"-0.5 " + unit if unit else "0.9"}"'
     if amount is None:
         raise SheetError(f"--change {text!r} does not say by how much", example)
-    unit = amount.unit
-    decibels = {"LU", "dB"}
-    if unit == quantity.unit and unit not in decibels:
+    unit, signed = amount.unit, rest.lstrip()[0] in "+-"
+    if unit == quantity.unit and (unit not in DECIBELS or not signed):
         return Change(quantity, None, amount.value, text)
-    if unit == quantity.difference_unit or {unit, quantity.difference_unit} <= decibels:
+    if unit in DECIBELS and quantity.difference_unit in DECIBELS:
+        if not signed:
+            raise SheetError(f"--change {text!r} does not say which way", f"write +{rest.strip()} or -{rest.strip()}")
         return Change(quantity, amount.value, None, text)
     units = " or ".join(dict.fromkeys(u for u in (quantity.difference_unit, quantity.unit) if u))
     raise SheetError(f"--change {text!r}: {quantity.name} does not change by {unit or 'a plain number'}",

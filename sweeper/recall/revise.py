@@ -66,7 +66,7 @@ def revised(found: Found, asked: Asked, change: Change, by: str) -> Revised:
         ready = prepared(found, asked, pool)
         asked.told(ready.since)
         now = datetime.now()
-        with (RunFolder.create(asked.results, f"{found.sheet.title} {change.text}", now) as folder,
+        with (RunFolder.create(asked.results, f"revision {found.sheet.title}", now) as folder,
               TemporaryDirectory(prefix="sweeper-revision-", ignore_cleanup_errors=True) as place):  # fmt: skip
             keep_states(ready, folder)
             base = job_for(ready, Path(place) / RENDER_NAME, folder.path, asked, now)

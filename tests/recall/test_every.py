@@ -1,0 +1,83 @@
+"""Which past masters come back: each once, its copies not counted, and what cannot be made is a line and no end."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from plugin_builder import build
+from plugin_fixtures import stage
+from recall_sheets import rendered
+
+from sweeper.errors import SheetError
+from sweeper.recall.again import again
+from sweeper.recall.asked import Asked
+from sweeper.recall.every import Line, every, exit_code, masters
+from sweeper.recall.find import find
+from sweeper.recall.verdict import Verdict
+
+
+@pytest.fixture
+def results(pool, tmp_path) -> Path:
+    """Three runs: of a built-in gain, of our own gain, and a recall of the first."""
+    build("gain", tmp_path, title="Drawn Gain", GAIN_DB=-6.0)
+    first = rendered(pool, tmp_path, stage("builtin:Gain", gain_db="-3 dB"))
+    rendered(pool, tmp_path, stage(tmp_path / "Drawn Gain.vst3", name="g"))
+    again(find(first, tmp_path / "results"), Asked(tmp_path / "results"))
+    return tmp_path / "results"
+
+
+def lines(results: Path) -> tuple[Line, ...]:
+    return every(masters(results, False), Asked(results), lambda number, place: None)
+
+
+def test_after_an_update_those_that_do_not_come_back_are_named(results, tmp_path):
+    assert len(list(results.glob("*/variants/*/recall.json"))) == 3
+    runs = sorted(results.iterdir())
+    both = lines(results)
+    assert [line.made.verdict for line in both] == [Verdict.IDENTICAL, Verdict.IDENTICAL], "a copy is no master"
+    assert exit_code(both) == 0
+    shutil.rmtree(tmp_path / "Drawn Gain.vst3")
+    build("gain", tmp_path, title="Drawn Gain", GAIN_DB=-6.1)
+    updated = lines(results)
+    assert [line.made.verdict for line in updated] == [Verdict.IDENTICAL, Verdict.DIFFERS]
+    assert updated[1].as_data()["first_stage"]["stage"] == "'g' (Drawn Gain)"
+    assert exit_code(updated) == 6
+    assert sorted(results.iterdir()) == runs, "nothing that was rendered is kept"
+
+
+def test_what_cannot_be_made_is_a_line(results, tmp_path):
+    shutil.rmtree(tmp_path / "Drawn Gain.vst3")
+    damaged = results / "2020-damaged" / "variants" / "001" / "recall.json"
+    damaged.parent.mkdir(parents=True)
+    damaged.write_text("{")
+    told = lines(results)
+    assert [line.code for line in told] == [3, 0, 4]
+    assert "not a recall sheet" in told[0].trouble
+    assert "no plugin is called 'Drawn Gain'" in told[2].trouble
+    assert exit_code(told) == 4, "a plugin that is missing comes before a sheet that is wrong"
+    assert told[2].as_data()["verdict"] is None
+
+
+def test_a_mix_that_is_gone_is_told_as_such(results, tmp_path):
+    (tmp_path / "mix.wav").unlink()
+    told = lines(results)
+    assert [line.code for line in told] == [3, 3]
+    assert "is not at" in told[0].trouble
+    assert exit_code(told) == 3
+
+
+def test_only_what_was_picked(results):
+    run = sorted(results.iterdir())[0]
+    with pytest.raises(SheetError, match="no recall sheet that was picked"):
+        masters(results, True)
+    (run / "audition").mkdir()
+    (run / "audition" / "notes.json").write_text(json.dumps({"picks": {"004": {"verdict": "keep"}}}))
+    assert masters(results, True) == [run / "variants" / "004" / "recall.json"]
+
+
+def test_a_folder_without_masters_is_told(tmp_path):
+    with pytest.raises(SheetError, match="has no recall sheet in it"):
+        masters(tmp_path, False)
