@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
@@ -17,7 +19,9 @@ from sweeper.recall.mix import place_of
 from sweeper.recall.notes import Pick, pick_of
 from sweeper.recall.prints import prints_of
 from sweeper.records import Applied, RideRecord, Sheet, StageRecord
-from sweeper.units import clock
+from sweeper.render.finalists import INSIDE_NAME, with_inside
+from sweeper.render.inside import Inside
+from sweeper.units import clock, folded
 
 TEMPLATE = "page.html"
 #: What stands in large figures at the head.
@@ -26,11 +30,12 @@ HEAD = ("loudness_lufs", "true_peak_dbtp", "loudness_range_lu", "plr_db")
 
 @dataclass(frozen=True)
 class Row:
-    """One setting, with its text on each side that the stage has."""
+    """One setting, with its text on each side that the stage has. asked: as it was written, where that says more."""
 
     name: str
     texts: tuple[str, ...]
     handle: str = ""
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -70,7 +75,7 @@ def page(found: Found) -> str:
 def page_data(found: Found) -> dict[str, Any]:
     """Everything that the page shows, as text."""
     sheet = found.sheet
-    measured = Measurements.from_data(sheet.measurements)
+    measured = _measured(found)
     return {
         "title": sheet.title, "variant": sheet.variant, "created": sheet.created.replace("T", " ")[:16],
         "change": sheet.change, "parent": sheet.parent, "id": sheet.id,
@@ -81,9 +86,19 @@ def page_data(found: Found) -> dict[str, Any]:
                      for name, part in measured.sections.items()],
         "reach": [_reach(each) for each in sheet.reach], "stages": list(plates(sheet)),
         "files": list(_files(found)), "notes": sheet.notes, "pick": _pick(pick_of(found.run, sheet.variant)),
-        "versions": [(name, value) for name, value in sheet.versions.items()], "sheet": str(found.place.absolute()),
+        "versions": [(name, value) for name, value in sheet.versions.items()], "sheet": _plain(found.place),
         "work": f"{sheet.passes} full render{'s' * (sheet.passes != 1)}, blocks of {sheet.block_frames} frames",
     }  # fmt: skip
+
+
+def _measured(found: Found) -> Measurements:
+    """What the sheet holds, and what the run found when it looked into the stages of its best."""
+    measured = Measurements.from_data(found.sheet.measurements)
+    try:
+        inside = Inside.from_data(json.loads(found.place.with_name(INSIDE_NAME).read_text("utf-8")))
+    except (OSError, ValueError, KeyError, TypeError):  # it was not looked into, or by another version
+        return measured
+    return with_inside(measured, inside)
 
 
 def plates(sheet: Sheet) -> Iterator[StagePlate]:
@@ -126,11 +141,20 @@ def _db(level_db: float) -> str:
 def _rows(applied: Sequence[Applied], sides: tuple[str, ...], record: StageRecord) -> tuple[Row, ...]:
     """One row a control; of two controls with one name, two rows."""
     handles = {handle.setting.lower(): handle.name for handle in record.handles}
-    rows: dict[tuple[int, str], dict[str, str]] = {}
+    rows: dict[tuple[int, str], dict[str, Applied]] = {}
     for one in applied:
-        rows.setdefault((one.index, one.name), {})[one.side] = one.text or f"{100 * one.raw:.4g} % travel"
-    return tuple(Row(name, tuple(texts.get(side, "") for side in sides), handles.get(name.lower(), ""))
-                 for (_, name), texts in rows.items())  # fmt: skip
+        rows.setdefault((one.index, one.name), {})[one.side] = one
+    return tuple(Row(name, tuple(_text(on.get(side)) for side in sides), handles.get(name.lower(), ""),
+                     tuple(_asked(on.get(side)) for side in sides)) for (_, name), on in rows.items())  # fmt: skip
+
+
+def _text(one: Applied | None) -> str:
+    return "" if one is None else one.text or f"{100 * one.raw:.4g} % travel"
+
+
+def _asked(one: Applied | None) -> str:
+    """What was written; where the plugin shows no unit it has one."""
+    return "" if one is None or folded(one.asked) == folded(one.text) else one.asked
 
 
 def _ride(ride: RideRecord) -> str:
@@ -150,7 +174,7 @@ def _meters(measured: Measurements, keys: Sequence[str]) -> Iterator[tuple[str, 
         if value is None:
             yield quantity.name, "-", measured.reasons.get(key, "")
         else:
-            yield quantity.name, f"{value:.{quantity.decimals}f}", quantity.unit
+            yield quantity.name, f"{round(value, quantity.decimals) + 0.0:.{quantity.decimals}f}", quantity.unit
 
 
 def _reach(reach: Mapping[str, Any]) -> str:
@@ -170,13 +194,18 @@ def _files(found: Found) -> Iterator[tuple[str, str]]:
     sheet, source = found.sheet, found.sheet.source
     length = clock(source.frames / source.rate_hz)
     kind = {1: "mono", 2: "stereo"}.get(source.channels, f"{source.channels} channels")
-    yield "mix", f"{place_of(source, found.run)} ({length}, {source.rate_hz} Hz, {kind})"
+    yield "mix", f"{_plain(place_of(source, found.run))} ({length}, {source.rate_hz} Hz, {kind})"
     yield "mix, sound", f"SHA-256 {source.audio_sha256}"
     render = found.place.absolute().parent / RENDER_NAME
-    yield "render", str(render) if render.is_file() else "not kept: `sweeper recall` makes it again"
+    yield "render", _plain(render) if render.is_file() else "not kept: `sweeper recall` makes it again"
     yield "render, sound", f"SHA-256 {sheet.audio_sha256}"
     for name in prints_of(found.run, sheet.variant):
         yield "printed", name
+
+
+def _plain(path: Path) -> str:
+    """A path without steps back and forth."""
+    return os.path.abspath(path)  # noqa: PTH100 - a link stays a link
 
 
 def _pick(pick: Pick | None) -> dict[str, Any] | None:

@@ -98,7 +98,7 @@ def test_the_list_of_all(capsys):
     place = Path("results/2026-lantern/variants/004/recall.json")
     lines = (Line(place, "2026-lantern", "Lantern", "004", SAME),
              Line(place, "2026-lantern", "Lantern", "005", OTHER, code=6),
-             Line(place, "2026-lantern", "Lantern", "006", None, "no plugin is called 'Gone'", "install it again", 4))  # fmt: skip
+             Line(place, "2026-lantern", "Lantern", "006", None, "no plugin is called 'Gone'", "install it again", 4))
     show_every.show_every(lines, console)
     words = console.export_text()
     cells = {line.split()[1]: line for line in words.splitlines() if line.startswith("2026-lantern")}

@@ -297,8 +297,8 @@ def test_what_the_store_still_holds_of_a_stage_is_nulled_against(pool, tmp_path,
 
 def test_a_plugin_that_never_repeats_comes_back_as_close_as_it_repeats(pool, tmp_path, probes):
     """Its noise is uniform within 1e-3: two renders differ by less than twice that, -54 dBFS, by arithmetic."""
-    noisy = stage(probes["noise_process"], name="tape")
-    made = recalled(rendered(pool, tmp_path, stage("builtin:Gain", name="in"), noisy, stage("builtin:Gain", name="out")))
+    before, after = stage("builtin:Gain", name="in"), stage("builtin:Gain", name="out")
+    made = recalled(rendered(pool, tmp_path, before, stage(probes["noise_process"], name="tape"), after))
     assert made.verdict is Verdict.AS_CLOSE_AS_IT_REPEATS
     assert made.floor.stage.startswith("'tape'")
     assert -66 < made.floor.peak_dbfs < 20 * np.log10(2e-3)

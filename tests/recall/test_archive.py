@@ -57,8 +57,8 @@ def test_everything_that_cannot_be_made_again_is_in_it(run, tmp_path):
     inside = names(written(run, tmp_path / "out.zip"), run)
     (state,) = (run / "states").iterdir()
     assert {name for name in inside if not name.startswith("archive/")} == {
-        "variants/004/recall.json", "variants/004/not-kept.txt", f"states/{state.name}", "my own words.txt", "log.jsonl",
-        "audition/notes.json", "prints/disc/print.json", "outside/tape back.wav",
+        "variants/004/recall.json", "variants/004/not-kept.txt", f"states/{state.name}", "my own words.txt",
+        "log.jsonl", "audition/notes.json", "prints/disc/print.json", "outside/tape back.wav",
     }  # fmt: skip
     assert sum(name.startswith("archive/mixes/") for name in inside) == 1
 

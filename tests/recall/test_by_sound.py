@@ -45,7 +45,8 @@ def test_a_render_without_metadata(variant, tmp_path):
 
 
 def test_of_several_the_one_that_was_not_made_again_itself_and_the_earliest(variant, tmp_path):
-    for n, more in enumerate(({"parent": SHEET.id, "created": "2020-01-01T00:00:00"}, {"created": "2026-12-24T00:00:00"})):
+    others = {"parent": SHEET.id, "created": "2020-01-01T00:00:00"}, {"created": "2026-12-24T00:00:00"}
+    for n, more in enumerate(others):
         again = tmp_path / "results" / f"2027-again-{n}" / "variants" / "004"
         again.mkdir(parents=True)
         data = json.loads((variant / "recall.json").read_text()) | more
@@ -85,7 +86,7 @@ def test_a_print_of_a_manifest_that_names_several_variants(variant, tmp_path):
 
 def test_another_sound_is_not_known(variant, tmp_path):
     soundfile.write(tmp_path / "other.wav", np.full((5000, 2), 0.1), 44100, subtype="FLOAT")
-    with pytest.raises(SheetError, match="nothing in .* is known to sound like it"):
+    with pytest.raises(SheetError, match=r"nothing in .* is known to sound like it"):
         find(tmp_path / "other.wav", tmp_path / "results")
 
 

@@ -15,7 +15,8 @@ from sweeper.records import HandleRecord, Returned
 
 DRIVE, CEILING = HandleRecord("drive", "lower", "Threshold"), HandleRecord("ceiling", "", "Output Ceiling")
 WITH_HANDLES = replace(LIMITER, handles=(DRIVE, CEILING))
-TUBE = replace(LIMITER, name="tube", plugin="Tube", output=False, handles=(HandleRecord("drive", "raise", "input trim"),))
+TUBE = replace(LIMITER, name="tube", plugin="Tube", output=False,
+               handles=(HandleRecord("drive", "raise", "input trim"),))  # fmt: skip
 NOW = Measurements({"loudness_lufs": -10.02, "true_peak_dbtp": -1.05, "crest_db": 9.5, "mono_loss_lu": 1.0})
 
 
@@ -37,7 +38,8 @@ def test_what_it_leads_to(text, key, goal):
 
 @pytest.mark.parametrize(
     ("text", "words", "remedy"),
-    [("louder", "there is no 'louder'", "loudness -0.5 LU"), ("loudnes -1 LU", "no 'loudnes'", "did you mean 'loudness'"),
+    [("louder", "there is no 'louder'", "loudness -0.5 LU"),
+     ("loudnes -1 LU", "no 'loudnes'", "did you mean 'loudness'"),
      ("loudness", "does not say by how much", "loudness -0.5 LU"),
      ("loudness -1 ms", "does not change by ms", "LU or LUFS"),
      ("loudness 1 LU", "does not say which way", "+1 LU or -1 LU"),
@@ -72,7 +74,7 @@ def test_a_setting_goes_by_its_name_and_side():
 
 def test_a_sheet_without_handles_goes_by_what_was_solved():
     reach = ({"measurement": "loudness_lufs", "setting": "limiter.Threshold", "at": -7.1, "goal": -10.0},
-             {"measurement": "true_peak_dbtp", "setting": "limiter.Output Ceiling", "at": -1.0, "goal": -1.0})  # fmt: skip
+             {"measurement": "true_peak_dbtp", "setting": "limiter.Output Ceiling", "at": -1.0, "goal": -1.0})
     assert turned("drive", LIMITER, reach=reach)[:2] == (0, "Threshold")
     assert turned("ceiling", LIMITER, reach=reach)[:2] == (0, "Output Ceiling")
 
@@ -94,7 +96,8 @@ def test_what_cannot_be_turned_is_told(by, stages, words):
 
 def test_a_goal_that_cannot_be_meant_and_a_measurement_that_is_not_there():
     sheet = replace(SHEET, stages=(WITH_HANDLES,))
-    for text, words in (("loudness -90 LU", "leads to loudness -100.02 LUFS"), ("loudness range +1 LU", "has no loudness range")):
+    for text, words in (("loudness -90 LU", "leads to loudness -100.02 LUFS"),
+                        ("loudness range +1 LU", "has no loudness range")):  # fmt: skip
         change = read_change(text)
         with pytest.raises(SheetError, match=words):
             order_for(change, turned_by("drive", change, sheet), NOW)
@@ -103,6 +106,7 @@ def test_a_goal_that_cannot_be_meant_and_a_measurement_that_is_not_there():
 def test_a_ceiling_that_is_passed_now_is_told():
     reach = ({"measurement": "true_peak_dbtp", "goal": -1.0}, {"measurement": "loudness_lufs", "goal": -10.0})
     louder = Measurements({"true_peak_dbtp": -0.8, "loudness_lufs": -9.0})
-    assert passed_goals(reach, ["loudness_lufs"], louder) == ["true peak was to stay at or under -1 dBTP and is -0.80 now"]
+    (words,) = passed_goals(reach, ["loudness_lufs"], louder)
+    assert words == "true peak was to stay at or under -1 dBTP and is -0.80 now"
     assert passed_goals(reach, ["loudness_lufs"], NOW) == []
     assert passed_goals(reach, ["true_peak_dbtp"], louder) == []

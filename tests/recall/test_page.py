@@ -11,9 +11,11 @@ import pytest
 from recall_sheets import LIMITER, RELEASE, SHEET, THRESHOLD
 
 from sweeper.errors import RunFolderError
+from sweeper.meter.quiet_copy import Explained
 from sweeper.recall.find import Found
 from sweeper.recall.page import page, plates, write_page
 from sweeper.records import HandleRecord, RideRecord
+from sweeper.render.inside import Inside, Seen
 
 
 class Text(HTMLParser):
@@ -69,14 +71,23 @@ def test_everything_of_the_sheet_is_on_it(found):
     words = " ".join(Text(page(found)).words)
     for expected in (
         "Lantern & <Bay>", "variant 004, made 2026-11-24 18:05, revision: loudness -0.5 LU by drive",
-        "eq <b>EQ</b>", "mid side Threshold -3.00 -4.00", "Release 25.000000 / 30 ms", "bypassed",
-        "Threshold drive -7.096188", "blend 70 %", "tail 1.5 s", "output trim -0.35 dB",
+        "eq <b>EQ</b>", "mid side Threshold -3.00 -7.1 dB -4.00 -7.1 dB", "Release 25.000000 / 30 ms", "bypassed",
+        "Threshold drive -7.096188 -7.1 dB", "blend 70 %", "tail 1.5 s", "output trim -0.35 dB",
         "ride last-lift: Threshold by -1 dB in 1:00.0 to 1:20.0, ramp 500 ms", "Output Ceiling -1.000001",
         "loudness -10.02 LUFS", "true peak - silence", "crest 9.46 dB", "eq.attenuation 1.23 dB",
         "loudness -10 LUFS: -10.02 LUFS, on target; limiter.Threshold at -7.096 dB",
         "keep 1:05.0 <script>alert(1)</script> bright", "disc: 01 lantern.wav", "a note", SHEET.id, "sweeper 0.1.0",
     ):  # fmt: skip
         assert expected in words, expected
+
+
+def test_what_the_run_found_inside_the_stages_is_among_the_meters(found):
+    seen = Seen(2, "limiter", -12.0, None, Explained(-40.0, -120.0, 2.36, 1.0, 4.5, 0.3), None)
+    inside = Inside(0.0, 60.0, (seen,), (), 1.0, 1.0)
+    found.place.with_name("inside.json").write_text(json.dumps(inside.as_data()))
+    words = " ".join(Text(page(found)).words)
+    assert "limiter.attenuation 2.36 dB" in words
+    assert "limiter.residue -40.0 dB" in words
 
 
 def test_the_chain_stands_in_order_with_bypassed_stages(found):

@@ -52,7 +52,8 @@ def test_half_a_decibel_quieter(sheet, by):
     assert made.was != made.stands
     then, now = made.then.stages, made.now.stages
     turned = {"ceiling": (1, "Output Ceiling"), "drive": (1, "Threshold")}.get(by)
-    moved = [(n, a.name) for n in (0, 1) for a, b in zip(then[n].settings, now[n].settings, strict=True) if a.raw != b.raw]
+    pairs = [(n, *pair) for n in (0, 1) for pair in zip(then[n].settings, now[n].settings, strict=True)]
+    moved = [(n, one.name) for n, one, other in pairs if one.raw != other.raw]
     assert moved == ([turned] if turned else []), "nothing else was turned"
     assert (now[0].output_trim_db < 0) is (turned is None)
 

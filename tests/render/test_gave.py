@@ -27,7 +27,8 @@ def music(tmp_path_factory):
 
 def a_job(music, target, *stages, **more) -> Job:
     target.mkdir(exist_ok=True)
-    return Job("001", "t", music, {}, stages, (), target / "render.wav", "0" * 24, "2026-11-24", "18:05:09", 60.0, **more)
+    return Job("001", "t", music, {}, stages, (), target / "render.wav", "0" * 24, "2026-11-24", "18:05:09", 60.0,
+               **more)  # fmt: skip
 
 
 def marked(sound: np.ndarray) -> str:

@@ -18,7 +18,8 @@ references: [music/record.wav]
 inserts:
   - {name: eq, plugin: ZamEQ2, channels: mid/side, settings: {mid: {Boost/Cut 1: 2.2 dB}}}
 output:
-  - {name: limiter, plugin: ZaMaximX2, drive: lower Threshold, ceiling: Output Ceiling, settings: {Output Ceiling: -1 dB}}
+  - {name: limiter, plugin: ZaMaximX2, settings: {Output Ceiling: -1 dB}, drive: lower Threshold,
+     ceiling: Output Ceiling}
 vary: {limiter.Release: [3 ms, 25 ms]}
 reach: [{loudness: -14 LUFS, by: limiter.drive}]
 """

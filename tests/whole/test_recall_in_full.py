@@ -35,7 +35,8 @@ def updated(tmp_path_factory) -> tuple[Path, Path]:
     folder = tmp_path_factory.mktemp("updated")
     mix(folder / "mix.wav", 12.0)
     built(folder, 3.0)
-    done = sweeper("run", chain_file(folder, CHAIN), "--json", cwd=folder, plugins=folder, SWEEPER_STORE=str(folder / "s"))
+    done = sweeper("run", chain_file(folder, CHAIN), "--json", cwd=folder, plugins=folder,
+                   SWEEPER_STORE=str(folder / "s"))  # fmt: skip
     assert done.code == 0, done.err
     built(folder, 3.0 - 5e-7)  # less than the last bit of a 32-bit float
     return folder, folder / done.data["run"]
@@ -59,7 +60,8 @@ def test_in_a_second_place_with_an_emptied_store_it_is_identical(tmp_path):
 @pytest.mark.long
 def test_one_bit_in_one_plugin_names_the_stage_with_and_without_the_old_sound(updated):
     folder, run = updated
-    with_store = sweeper("recall", run / "variants" / "001", cwd=folder, plugins=folder, SWEEPER_STORE=str(folder / "s"))
+    with_store = sweeper("recall", run / "variants" / "001", cwd=folder, plugins=folder,
+                         SWEEPER_STORE=str(folder / "s"))  # fmt: skip
     assert with_store.code == 6
     assert "'colour' (Drawn Gain): program (SHA-256)" in with_store.out
     assert "first at 'colour' (Drawn Gain): what comes to it is what came to it then" in with_store.out
@@ -106,7 +108,8 @@ def test_all_of_a_folder_are_listed_and_a_revision_is_a_run_of_its_own(updated):
 
 @pytest.mark.parametrize(
     ("arguments", "words"),
-    [(["x.json", "--all", "results"], "name one SHEET|FILE"), (["x.json", "--change", "loudness -1 LU"], "belong together"),
+    [(["x.json", "--all", "results"], "name one SHEET|FILE"),
+     (["x.json", "--change", "loudness -1 LU"], "belong together"),
      (["x.json", "--page", "a.html", "--as-chain"], "are two things"), (["x.json", "--picked"], "among the masters"),
      (["--all", "results", "--mix", "x.wav"], "of one master")],
 )  # fmt: skip
