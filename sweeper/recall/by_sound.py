@@ -35,14 +35,24 @@ def known_by_sound(file: SoundFile, folders: Sequence[Path]) -> Known | None:
     renders = [place for place in sheets_in(folders) if _mentions(place, samples)]
     if renders:
         return Known(min(renders, key=_age), "its sound is that of this sheet; its metadata say nothing")
-    hashes = (samples, audio_hash(file), file_hash(file.path))
-    for run in runs_in(folders):
-        variant = printed_variant(run, hashes)
-        if variant is not None and (sheet := run / "variants" / variant / SHEET_NAME).is_file():
-            return Known(sheet, f"it was printed from variant {variant}")
+    if (known := _printed((samples, audio_hash(file), file_hash(file.path)), folders)) is not None:
+        return known
     for copy in _copies(file, folders):
         if sample_hash(copy) == samples:
             return Known(copy.path.with_name(SHEET_NAME), "it is the listening copy of this sheet's render")
+    return None
+
+
+def known_print(id: str, folders: Sequence[Path]) -> Known | None:
+    """The sheet of a print with an id of ours."""
+    return _printed((id,), folders)
+
+
+def _printed(marks: Sequence[str], folders: Sequence[Path]) -> Known | None:
+    for run in runs_in(folders):
+        variant = printed_variant(run, marks)
+        if variant is not None and (sheet := run / "variants" / variant / SHEET_NAME).is_file():
+            return Known(sheet, f"it was printed from variant {variant}")
     return None
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from sweeper.audio import inspect, read_tag
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import AudioFileError, SheetError
-from sweeper.recall.by_sound import RENDER_NAME, Known, known_by_sound
+from sweeper.recall.by_sound import RENDER_NAME, Known, known_by_sound, known_print
 from sweeper.recall.places import sheets_in
 from sweeper.records import SHEET_NAME, Sheet
 
@@ -53,6 +53,8 @@ def find(path: Path, results: Path, also: Sequence[Path] = ()) -> Found:
         for place in (path.absolute().parent / SHEET_NAME, *sheets_in(folders)):
             if _mentions(place, tag.reference, unread) and (sheet := read_sheet(place)).id == tag.reference:
                 return Found(sheet, place, path)
+        if (known := known_print(tag.reference, folders)) is not None:
+            return Found(read_sheet(known.sheet), known.sheet, path, known.how)
     if (known := _by_sound(path, folders)) is not None:
         return Found(read_sheet(known.sheet), known.sheet, path, known.how)
     looked = " or ".join(map(str, folders))

@@ -1,7 +1,7 @@
 """From a printed file back to the variant that it was printed from, by what the run noted when it printed.
 
-A print leaves a JSON file in `prints/` of the run's folder, at any depth, which names its variant once and holds the
-hash of every file that it made: of its bytes, or of its samples.
+A print leaves a JSON file in `prints/` of the run's folder, at any depth. Beside the variant, for each file or for all
+of them, it holds the id that the file carries, and the hash of its bytes or of its samples.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ PRINTS = "prints"
 
 
 def printed_variant(run: Path, hashes: Collection[str]) -> str | None:
-    """The variant whose print has one of the hashes; None where no print of the run has."""
+    """The variant whose print has one of the hashes or ids; None where no print of the run has."""
     for manifest in sorted((run / PRINTS).rglob("*.json")):
         try:
             text = manifest.read_text("utf-8")
@@ -46,6 +46,9 @@ def prints_of(run: Path, variant: str) -> Iterator[str]:
             data = json.loads(manifest.read_text("utf-8"))
         except (OSError, ValueError):  # nothing that a print wrote
             continue
-        if isinstance(data, dict) and data.get("variant") == variant:
-            names = [each.get("file") for each in data.get("files") or [] if isinstance(each, dict)]
-            yield from (f"{manifest.parent.name}: {name}" for name in names if isinstance(name, str))
+        for part in _parts(data) if isinstance(data, dict) else ():
+            if part.get("variant") == variant:
+                files = part.get("files")
+                named = (part, *(files if isinstance(files, list) else ()))
+                told = (each.get("file") for each in named if isinstance(each, dict))
+                yield from (name for name in told if isinstance(name, str))

@@ -14,6 +14,7 @@ from sweeper.audio import BroadcastTag, WavWriter, audio_hash, inspect, write_ga
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import SheetError
 from sweeper.recall.find import find
+from sweeper.recall.prints import prints_of
 
 
 @pytest.fixture
@@ -82,6 +83,19 @@ def test_a_print_of_a_manifest_that_names_several_variants(variant, tmp_path):
         {"variant": "003", "files": [{"file": "a.wav", "hash": "f" * 64}]},
         {"variant": "004", "files": [{"file": "disc.wav", "hash": audio_hash(inspect(printed))}]}]}))  # fmt: skip
     assert find(printed, tmp_path / "results").place == variant / "recall.json"
+
+
+def test_a_print_by_the_id_that_it_carries_whatever_became_of_its_sound(variant, tmp_path):
+    (variant.parents[1] / "prints").mkdir()
+    (variant.parents[1] / "prints" / "004.json").write_text(json.dumps({"schema": 1, "files": [
+        {"file": "01.wav", "id": "e" * 24, "variant": "004", "sha256": "f" * 64}]}))  # fmt: skip
+    with WavWriter(tmp_path / "edited.wav", 2, 44100) as writer:
+        writer.write(np.full((2, 100), 0.25, np.float32))
+        writer.commit(BroadcastTag("e" * 24, "2026-11-24", "18:05:09"))
+    found = find(tmp_path / "edited.wav", tmp_path / "results")
+    assert (found.place, found.how) == (variant / "recall.json", "it was printed from variant 004")
+    assert list(prints_of(variant.parents[1], "004")) == ["01.wav"]
+    assert list(prints_of(variant.parents[1], "005")) == []
 
 
 def test_another_sound_is_not_known(variant, tmp_path):

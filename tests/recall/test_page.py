@@ -76,7 +76,7 @@ def test_everything_of_the_sheet_is_on_it(found):
         "ride last-lift: Threshold by -1 dB in 1:00.0 to 1:20.0, ramp 500 ms", "Output Ceiling -1.000001",
         "loudness -10.02 LUFS", "true peak - silence", "crest 9.46 dB", "eq.attenuation 1.23 dB",
         "loudness -10 LUFS: -10.02 LUFS, on target; limiter.Threshold at -7.096 dB",
-        "keep 1:05.0 <script>alert(1)</script> bright", "disc: 01 lantern.wav", "a note", SHEET.id, "sweeper 0.1.0",
+        "keep 1:05.0 <script>alert(1)</script> bright", "printed 01 lantern.wav", "a note", SHEET.id, "sweeper 0.1.0",
     ):  # fmt: skip
         assert expected in words, expected
 
