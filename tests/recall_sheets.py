@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -35,6 +36,14 @@ SHEET = Sheet(
     ({"measurement": "loudness_lufs", "at": -7.1},), ("a note",), {"sweeper": "0.1.0", "numpy": "2.1.0"},
     3, 1.5, "2026-11-24T18:05:09",
 )  # fmt: skip
+
+
+def copied(made: Path, target: Path) -> Path:
+    """A folder with what was rendered in it, copied: its sheets lead to where it lies now. Returns `target`."""
+    shutil.copytree(made, target, dirs_exist_ok=True, symlinks=True)
+    for sheet in target.glob("results/*/variants/*/recall.json"):
+        sheet.write_text(sheet.read_text("utf-8").replace(str(made), str(target)), "utf-8")
+    return target
 
 
 def rendered(pool: Pool, folder: Path, *stages: StageSetup, seconds: float = 1.0) -> Path:

@@ -173,16 +173,19 @@ def _turned(handle: HandleRecord, number: int, side: str, text: str) -> Turned:
     return Turned(number, handle.setting, side, direction, text)
 
 
-def passed_goals(reach: Sequence[object], keys: Sequence[str], now: Measurements) -> list[str]:
-    """What was reached then and is not kept any more, in words: ceilings of peaks that are passed now."""
+def passed_goals(reach: Sequence[object], keys: Sequence[str], before: Measurements, now: Measurements) -> list[str]:
+    """What was reached before and is not kept any more, in words: ceilings of peaks that are passed now.
+
+    keys: what was asked for, which is no surprise.
+    """
     words = []
     for each in reach:
         assert isinstance(each, dict)
         key, goal = each.get("measurement"), each.get("goal")
         if key not in ("true_peak_dbtp", "sample_peak_dbfs") or key in keys or not isinstance(goal, int | float):
             continue
-        value = now[key]
-        if value is not None and value > goal:
+        was, value = before[key], now[key]
+        if value is not None and value > goal and (was is None or was <= goal):
             quantity = quantity_of(key)
             words.append(f"{quantity.name} was to stay at or under {goal:g} {quantity.unit} and is {value:.2f} now")
     return words

@@ -45,26 +45,41 @@ class Line:
 
 
 def masters(folder: Path, only_picked: bool) -> list[Path]:
-    """The sheets of a folder that are of a master of its own: none that was made again, and each sound once.
+    """The sheets of a folder that are of a master of its own: each sound once, and none that is a recall of another.
 
     only_picked: those alone that were kept in an audition. Raises SheetError when there is none.
     """
-    found: dict[str, tuple[bool, Path]] = {}
-    for place in sheets_in([folder]):
-        try:
-            data = json.loads(place.read_text("utf-8"))
-            sound, is_copy = str(data["audio_sha256"]), bool(data.get("parent")) and not data.get("change")
-        except (OSError, ValueError, KeyError, TypeError, AttributeError):
-            sound, is_copy = str(place), False  # it is told in the table that it cannot be read
-        if only_picked and not picked(place):
-            continue
-        if sound not in found or (found[sound][0] and not is_copy):
-            found[sound] = (is_copy, place)
-    if not found:
+    found = {place: _about(place) for place in sheets_in([folder])}
+    ids = {about.id for about in found.values()}
+    own: dict[str, Path] = {}
+    for place, about in sorted(found.items()):
+        is_copy = bool(about.parent) and not about.change and about.parent in ids
+        if not is_copy and (picked(place) or not only_picked):
+            own.setdefault(about.sound, place)
+    if not own:
         words = "that was picked" if only_picked else "in it"
-        raise SheetError(f"{folder} has no recall sheet {words}",
-                         "name a results folder, a run or an unpacked archive")  # fmt: skip
-    return sorted(place for _, place in found.values())
+        what = f"{folder} has no recall sheet {words}" if folder.is_dir() else f"there is no folder {folder}"
+        raise SheetError(what, "name a results folder, a run or an unpacked archive")
+    return sorted(own.values())
+
+
+@dataclass(frozen=True)
+class _About:
+    """What a sheet is about; one that cannot be read is about itself, and is told in the table."""
+
+    id: str
+    sound: str
+    parent: str
+    change: str
+
+
+def _about(place: Path) -> _About:
+    try:
+        data = json.loads(place.read_text("utf-8"))
+        return _About(str(data["id"]), str(data["audio_sha256"]), str(data.get("parent", "")),
+                      str(data.get("change", "")))  # fmt: skip
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return _About(str(place), str(place), "", "")
 
 
 def every(places: Sequence[Path], asked: Asked, begun: Callable[[int, Path], None]) -> tuple[Line, ...]:

@@ -91,7 +91,7 @@ def _revised(ready: Prepared, job: Job, before: Rendered, after: Rendered, null:
     return Revised(
         then, sheet, folder, job.target, before.audio_sha256 == then.audio_sha256, solved, solved.setting, was, stands,
         before.measurements, after.measurements, moved(before.measurements, after.measurements), null, ready.since,
-        tuple(passed_goals(then.reach, [key], after.measurements)), tuple(dict.fromkeys(notes)),
+        tuple(passed_goals(then.reach, [key], before.measurements, after.measurements)), tuple(dict.fromkeys(notes)),
     )  # fmt: skip
 
 

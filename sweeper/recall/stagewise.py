@@ -41,8 +41,16 @@ class Behind:
 def stagewise(then: Sheet, now: Sheet) -> tuple[Behind, ...]:
     """Every stage that is heard, in order, by the marks on the two sheets."""
     rate_hz, channels = then.source.rate_hz, then.source.channels
-    return tuple(_behind(name, number, then.stages[number], now.stages[number], rate_hz, channels)
+    back = _came_back(then, now)
+    return tuple(Behind(name, number, True) if number <= back else
+                 _behind(name, number, then.stages[number], now.stages[number], rate_hz, channels)
                  for name, number in heard(then.stages))  # fmt: skip
+
+
+def _came_back(then: Sheet, now: Sheet) -> int:
+    """The last stage outside where both begin with the same recording of it; -1 = none. Nothing before it is heard."""
+    return max((n for n, (one, other) in enumerate(zip(then.stages, now.stages, strict=True))
+                if one.returned and one.returned == other.returned and not one.bypass), default=-1)  # fmt: skip
 
 
 def heard(stages: Sequence[StageRecord]) -> Iterator[tuple[str, int]]:

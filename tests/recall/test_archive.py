@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from plugin_fixtures import done, packaged, stage
-from recall_sheets import rendered
+from recall_sheets import copied, rendered
 from whole_runs import mix
 
 from sweeper.errors import AudioFileError, RunFolderError, SheetError
@@ -25,13 +25,20 @@ from sweeper.recall.find import find
 from sweeper.records.archived import contents_of
 
 
-@pytest.fixture
-def run(pool, tmp_path) -> Path:
-    """A run with a state file, a copy of the engineer's own, notes, a print and sound that can be made again."""
-    state = tmp_path / "limiter.vstpreset"
+@pytest.fixture(scope="module")
+def made(pool, tmp_path_factory) -> Path:
+    """A folder with a run whose stage has a state file."""
+    folder = tmp_path_factory.mktemp("made")
+    state = folder / "limiter.vstpreset"
     done(pool, "hosting_tasks:saved_state", (stage(packaged("ZaMaximX2"), Threshold="-18 dB"), state))
-    sheet = rendered(pool, tmp_path, replace(stage(packaged("ZaMaximX2"), name="limiter"), state=state))
-    run = sheet.parents[2]
+    rendered(pool, folder, replace(stage(packaged("ZaMaximX2"), name="limiter"), state=state))
+    return folder
+
+
+@pytest.fixture
+def run(made, tmp_path) -> Path:
+    """The run with a file of the engineer's own, notes, prints, and sound that can be made again."""
+    (run,) = (copied(made, tmp_path) / "results").iterdir()
     (run / "my own words.txt").write_text("bright")
     for name in ("audition/notes.json", "audition/page.html", "audition/audio/004.wav", "prints/disc/print.json",
                  "prints/disc/01.wav", "prints/disc/proof.mp3", "mixes/1-matched.wav", "variants/004/matched.wav",

@@ -106,7 +106,8 @@ def test_a_goal_that_cannot_be_meant_and_a_measurement_that_is_not_there():
 def test_a_ceiling_that_is_passed_now_is_told():
     reach = ({"measurement": "true_peak_dbtp", "goal": -1.0}, {"measurement": "loudness_lufs", "goal": -10.0})
     louder = Measurements({"true_peak_dbtp": -0.8, "loudness_lufs": -9.0})
-    (words,) = passed_goals(reach, ["loudness_lufs"], louder)
+    (words,) = passed_goals(reach, ["loudness_lufs"], NOW, louder)
     assert words == "true peak was to stay at or under -1 dBTP and is -0.80 now"
-    assert passed_goals(reach, ["loudness_lufs"], NOW) == []
-    assert passed_goals(reach, ["true_peak_dbtp"], louder) == []
+    assert passed_goals(reach, ["loudness_lufs"], NOW, NOW) == []
+    assert passed_goals(reach, ["true_peak_dbtp"], NOW, louder) == []
+    assert passed_goals(reach, ["loudness_lufs"], louder, louder) == [], "it was not kept before either"

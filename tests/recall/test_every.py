@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from plugin_builder import build
 from plugin_fixtures import stage
-from recall_sheets import rendered
+from recall_sheets import copied, rendered
 
 from sweeper.errors import SheetError
 from sweeper.recall.again import again
@@ -19,14 +19,21 @@ from sweeper.recall.find import find
 from sweeper.recall.verdict import Verdict
 
 
+@pytest.fixture(scope="module")
+def made(pool, tmp_path_factory) -> Path:
+    """A folder with three runs: of a built-in gain, of our own gain, and a recall of the first."""
+    folder = tmp_path_factory.mktemp("made")
+    build("gain", folder, title="Drawn Gain", GAIN_DB=-6.0)
+    first = rendered(pool, folder, stage("builtin:Gain", gain_db="-3 dB"))
+    rendered(pool, folder, stage(folder / "Drawn Gain.vst3", name="g"))
+    again(find(first, folder / "results"), Asked(folder / "results"))
+    return folder
+
+
 @pytest.fixture
-def results(pool, tmp_path) -> Path:
-    """Three runs: of a built-in gain, of our own gain, and a recall of the first."""
-    build("gain", tmp_path, title="Drawn Gain", GAIN_DB=-6.0)
-    first = rendered(pool, tmp_path, stage("builtin:Gain", gain_db="-3 dB"))
-    rendered(pool, tmp_path, stage(tmp_path / "Drawn Gain.vst3", name="g"))
-    again(find(first, tmp_path / "results"), Asked(tmp_path / "results"))
-    return tmp_path / "results"
+def results(made, tmp_path) -> Path:
+    """The results in it, to do with as a test likes."""
+    return copied(made, tmp_path) / "results"
 
 
 def lines(results: Path) -> tuple[Line, ...]:
@@ -46,6 +53,16 @@ def test_after_an_update_those_that_do_not_come_back_are_named(results, tmp_path
     assert updated[1].as_data()["first_stage"]["stage"] == "'g' (Drawn Gain)"
     assert exit_code(updated) == 6
     assert sorted(results.iterdir()) == runs, "nothing that was rendered is kept"
+
+
+def test_a_recall_that_differs_is_no_master_and_one_whose_master_is_gone_is(results):
+    (copy,) = results.glob("*recall*/variants/*/recall.json")
+    data = json.loads(copy.read_text())
+    copy.write_text(json.dumps(data | {"audio_sha256": "d" * 64}))
+    assert copy not in masters(results, False)
+    assert copy in masters(copy.parents[2], False)
+    copy.write_text(json.dumps(data | {"audio_sha256": "d" * 64, "change": "loudness -0.5 LU by limiter.drive"}))
+    assert copy in masters(results, False), "a revision is a master of its own"
 
 
 def test_what_cannot_be_made_is_a_line(results, tmp_path):

@@ -8,7 +8,7 @@ from recall_sheets import LIMITER, SHEET
 
 from sweeper.audio.null import Null
 from sweeper.recall.stagewise import first_other, heard, old_sounds, stagewise, with_nulls
-from sweeper.records import Gave
+from sweeper.records import Gave, Returned
 
 
 def gave(*marks: str, frames: int = 12 * 44100) -> tuple[Gave, ...]:
@@ -66,6 +66,16 @@ def test_a_sheet_without_marks_says_that_it_is_not_known():
     told = stagewise(then, now)
     assert told[0].same is None
     assert first_other(told) == (told[1], False), "the eq may be it as well"
+
+
+def test_what_came_back_from_outside_is_what_it_was():
+    came = (Returned("tape back.wav", "a" * 64, "b" * 64, "c" * 64, 12.0),)
+    tape = stage("tape", outside="the tape machine", returned=came)
+    then, now = sheet(stage("eq"), tape, stage("limiter", A)), sheet(stage("eq"), tape, stage("limiter", B))
+    assert [b.same for b in stagewise(then, now)] == [True, True, False]
+    assert first_other(stagewise(then, now))[1]
+    another = replace(tape, returned=(replace(came[0], aligned_sha256="d" * 64),))
+    assert [b.same for b in stagewise(then, sheet(stage("eq"), another, stage("limiter", B)))] == [None, None, False]
 
 
 def test_bypassed_stages_are_left_out_and_buses_are_one():
