@@ -30,6 +30,7 @@ makes it again.
 """
 #: Sound in these folders of a run can be made again.
 MADE_AGAIN = ("variants", "mixes", PRINTS, "audition")
+README_NAME = "README.txt"
 LOSSY_ENDINGS = frozenset({".mp3", ".ogg", ".opus", ".m4a", ".aac"})
 REMEDY = "name the file with that music with --mix, once for each; its name and its wrapping do not matter"
 
@@ -154,16 +155,23 @@ def _from_elsewhere(run: Path, sheets: dict[str, Sheet], offered: _Offered,
         return list(files.values()), pieces, str(chain_file.parent)
     for reference in chain.references:
         inside = f"{FOLDER}/references/{len(pieces):03}-{reference.file.name}"
-        files[str(reference.file)] = ArchivedFile("reference", str(reference.file), inside)
+        files |= {name: ArchivedFile("reference", name, inside) for name in _names(reference.file, run)}
         pieces.append(Piece(inside, reference.file))
     for mix in chain.mixes:
-        if str(mix.file) not in files:
-            pieces += _another_mix(str(mix.file), mix.file, files)
+        for name in _names(mix.file, run):
+            if name not in files:
+                pieces += _another_mix(name, mix.file, files)
     for stage in chain.stages:
         if stage.returned is not None:
-            files[str(stage.returned)] = ArchivedFile("return", str(stage.returned), f"{FOLDER}/returned")
+            inside = f"{FOLDER}/returned"
+            files |= {name: ArchivedFile("return", name, inside) for name in _names(stage.returned, run)}
             pieces += _returned(run, sheets)
     return list(files.values()), pieces, str(chain_file.absolute().parent)
+
+
+def _names(path: Path, run: Path) -> tuple[str, ...]:
+    """The paths that a file of the chain had before it was archived; its own, where it was not."""
+    return tuple(original for original, now in moved_in(run).items() if now == path) or (str(path),)
 
 
 def _another_mix(original: str, path: Path, files: dict[str, ArchivedFile]) -> list[Piece]:
@@ -178,9 +186,10 @@ def _another_mix(original: str, path: Path, files: dict[str, ArchivedFile]) -> l
 def _returned(run: Path, sheets: dict[str, Sheet]) -> list[Piece]:
     """What came back from outside and lies in a folder of the engineer's, where it is there still."""
     came = {Path(each.file) for sheet in sheets.values() for stage in sheet.stages for each in stage.returned}
-    readme = Piece(f"{FOLDER}/returned/README.txt", None, b"What came back from outside, as it was recorded.\n")
+    came = {file for file in came if not file.is_relative_to(run)} | set((run / FOLDER / "returned").glob("*.*"))
+    readme = Piece(f"{FOLDER}/returned/{README_NAME}", None, b"What came back from outside, as it was recorded.\n")
     return [readme, *(Piece(f"{FOLDER}/returned/{file.name}", file) for file in sorted(came)
-                      if file.is_file() and not file.is_relative_to(run))]  # fmt: skip
+                      if file.is_file() and file.name != README_NAME)]  # fmt: skip
 
 
 def _mix(sheet: Sheet, run: Path, offered: _Offered) -> Path:

@@ -81,6 +81,10 @@ def test_an_unpacked_archive_is_a_run_that_goes_on_and_its_chain_file_runs_anew(
     assert {p.parent.name: p.read_bytes() for p in unpacked.glob("variants/*/recall.json")} == sheets, "not made anew"
     assert on.data["work"]["passes"] == 0
     assert len((unpacked / "table.csv").read_bytes().splitlines()) == len(table.splitlines())
+    assert sweeper("archive", unpacked, tmp_path / "again.zip", cwd=there).code == 0
+    shutil.rmtree(unpacked)
+    with zipfile.ZipFile(tmp_path / "again.zip") as file:
+        file.extractall(there)
     anew = sweeper("run", unpacked / "archive" / "chain" / "lantern.chain.yaml", "--json", cwd=there)
     assert anew.code == 0, anew.err
     for place in (there / anew.data["run"]).glob("variants/*/recall.json"):

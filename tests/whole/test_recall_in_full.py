@@ -20,7 +20,7 @@ inserts:
 output:
   - {name: limiter, plugin: ZaMaximX2, drive: lower Threshold, ceiling: Output Ceiling}
 vary: {limiter.Release: [3 ms, 25 ms]}
-reach: [{loudness: -14 LUFS, by: limiter.drive}]
+reach: [{loudness: -9 LUFS, by: limiter.drive}]
 """
 
 
