@@ -33,11 +33,13 @@ def show_revision(made: Revised, console: Console | None = None) -> None:
     table = columns("what moved", "before", "after", "by", "equally loud, by", right=(1, 2, 3, 4))
     still = []
     for quantity in OF_FILES:
-        cells = _cells(made, quantity)
-        if cells is None:
-            still.append(quantity.name)
+        before, after = made.before[quantity.key], made.after[quantity.key]
+        if before is None or after is None:
+            continue
+        if round(after - before, quantity.decimals):
+            table.add_row(escape(quantity.name), *_cells(made, quantity, before, after))
         else:
-            table.add_row(escape(quantity.name), *cells)
+            still.append(quantity.name)
     console.print(table)
     if still:
         say(console, f"as it was: {', '.join(still)}")
@@ -50,14 +52,9 @@ def show_revision(made: Revised, console: Console | None = None) -> None:
     console.print(f"\nfile: {escape(shown_path(made.render))}", soft_wrap=True)
 
 
-def _cells(made: Revised, quantity: Quantity) -> tuple[str, str, str, str] | None:
-    """Before, after and by how much; None for what did not move as far as it is shown."""
-    before, after = made.before[quantity.key], made.after[quantity.key]
-    if before is None or after is None:
-        return None
+def _cells(made: Revised, quantity: Quantity, before: float, after: float) -> tuple[str, str, str, str]:
+    """Before, after and by how much, as it stands and equally loud."""
     by, matched = after - before, made.moved.values.get(quantity.key)
-    if not round(by, quantity.decimals):
-        return None
     at_one_level = None if quantity.key == "loudness_lufs" else matched
     return (f"{before:.{quantity.decimals}f} {quantity.unit}".strip(), f"{after:.{quantity.decimals}f}",
             _signed(by, quantity), _signed(at_one_level, quantity))  # fmt: skip
