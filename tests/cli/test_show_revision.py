@@ -25,7 +25,8 @@ SOLVED = Solved("loudness_lufs", -10.5, -10.5, Ending.ON_TARGET, "limiter.Thresh
 MADE = Revised(
     SHEET, replace(SHEET, change="loudness -0.5 LU by limiter.drive"), Path("run"), Path("run/render.wav"), True,
     SOLVED, "limiter.Threshold", "-7.10", "-6.50", BEFORE, AFTER, change(BEFORE, AFTER),
-    MatchedNull(-25.4, -40.0, 24.0), Since((), ()), ("true peak was to stay at or under -1 dBTP and is -0.80 now",), ("a note",),
+    MatchedNull(-25.4, -40.0, 24.0), Since((), ()), ("true peak was to stay at or under -1 dBTP and is -0.80 now",),
+    ("a note",),
 )  # fmt: skip
 
 
