@@ -12,10 +12,8 @@ from plugin_fixtures import stage
 from recall_sheets import copied, rendered
 
 from sweeper.errors import SheetError
-from sweeper.recall.again import again
 from sweeper.recall.asked import Asked
 from sweeper.recall.every import Line, every, exit_code, masters
-from sweeper.recall.find import find
 from sweeper.recall.verdict import Verdict
 
 
@@ -26,7 +24,10 @@ def made(pool, tmp_path_factory) -> Path:
     build("gain", folder, title="Drawn Gain", GAIN_DB=-6.0)
     first = rendered(pool, folder, stage("builtin:Gain", gain_db="-3 dB"))
     rendered(pool, folder, stage(folder / "Drawn Gain.vst3", name="g"))
-    again(find(first, folder / "results"), Asked(folder / "results"))
+    data = json.loads(first.read_text())
+    copy = folder / "results" / "2026-11-25-recall-lantern" / "variants" / "004" / "recall.json"
+    copy.parent.mkdir(parents=True)
+    copy.write_text(json.dumps(data | {"id": "f" * 24, "parent": data["id"]}))
     return folder
 
 
@@ -40,6 +41,13 @@ def lines(results: Path) -> tuple[Line, ...]:
     return every(masters(results, False), Asked(results), lambda number, place: None)
 
 
+@pytest.mark.parametrize(("codes", "expected"), [((0, 0), 0), ((0, 3), 3), ((3, 4, 0), 4), ((4, 6, 3), 6)])
+def test_the_worst_that_any_master_has_is_the_exit_code(codes, expected):
+    """6 before 4 before 3, as the README has it."""
+    assert exit_code([Line(Path("x"), "run", "t", "001", code=code) for code in codes]) == expected
+
+
+@pytest.mark.long
 def test_after_an_update_those_that_do_not_come_back_are_named(results, tmp_path):
     assert len(list(results.glob("*/variants/*/recall.json"))) == 3
     runs = sorted(results.iterdir())

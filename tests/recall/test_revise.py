@@ -42,7 +42,8 @@ def change(sheet: Path, words: str, by: str):
     return revised(find(sheet, sheet.parents[3]), Asked(sheet.parents[3]), read_change(words), by)
 
 
-@pytest.mark.parametrize("by", ["ceiling", "drive", "eq.output trim"])
+@pytest.mark.parametrize("by", ["ceiling", *(pytest.param(by, marks=pytest.mark.long)
+                                             for by in ("drive", "eq.output trim"))])  # fmt: skip
 def test_half_a_decibel_quieter(sheet, by):
     """The loudness is held against pyloudnorm, which knows nothing of ours."""
     made = change(sheet, "loudness -0.5 LU", by)
@@ -57,14 +58,15 @@ def test_half_a_decibel_quieter(sheet, by):
     moved = [(n, one.name) for n, one, other in pairs if one.raw != other.raw]
     assert moved == ([turned] if turned else []), "nothing else was turned"
     assert (now[0].output_trim_db < 0) is (turned is None)
-
-
-def test_the_new_run_has_a_sheet_that_names_its_parent_and_can_be_recalled(sheet):
-    made = change(sheet, "loudness -0.5 LU", "ceiling")
     written = json.loads((made.folder / "variants" / "004" / "recall.json").read_text())
-    assert (written["parent"], written["change"]) == (made.then.id, "loudness -0.5 LU by limiter.ceiling")
-    assert written["id"] != made.then.id
+    assert written["parent"] == made.then.id != written["id"]
+    assert written["change"].startswith("loudness -0.5 LU by ")
     assert written["stages"][1]["handles"] == HANDLES, "so that it can be revised again"
+
+
+@pytest.mark.long
+def test_a_revision_can_be_recalled(sheet):
+    made = change(sheet, "loudness -0.5 LU", "ceiling")
     place = made.folder / "variants" / "004" / "recall.json"
     assert again(find(place, sheet.parents[3]), Asked(sheet.parents[3])).identical
     told = json.loads((made.folder / "revision.json").read_text())
@@ -72,6 +74,7 @@ def test_the_new_run_has_a_sheet_that_names_its_parent_and_can_be_recalled(sheet
     assert told["setting"]["name"] == "limiter.Output Ceiling"
 
 
+@pytest.mark.long
 def test_by_the_ceiling_nothing_but_the_level_moves_and_by_the_drive_the_crest_does(sheet):
     """A ceiling behind the limiter is a gain: equally loud, nothing but rounding is left."""
     ceiling, drive = (change(sheet, "loudness -0.5 LU", by) for by in ("ceiling", "drive"))
@@ -82,6 +85,7 @@ def test_by_the_ceiling_nothing_but_the_level_moves_and_by_the_drive_the_crest_d
     assert drive.moved.values["crest_db"] > 0.1
 
 
+@pytest.mark.long
 def test_louder_by_the_ceiling_passes_the_peak_that_was_kept_and_that_is_told(sheet):
     made = change(sheet, "loudness +0.5 LU", "ceiling")
     (words,) = made.passed
@@ -89,6 +93,7 @@ def test_louder_by_the_ceiling_passes_the_peak_that_was_kept_and_that_is_told(sh
                      f"{made.after['true_peak_dbtp']:.2f} now")  # fmt: skip
 
 
+@pytest.mark.long
 def test_what_is_out_of_reach_ends_at_the_closest_and_is_told(sheet):
     made = change(sheet, "loudness +6 LU", "ceiling")
     assert made.solved.ending is Ending.OUT_OF_REACH
@@ -103,6 +108,7 @@ def test_nothing_is_made_where_the_setting_is_none(sheet):
     assert sorted(sheet.parents[3].iterdir()) == runs
 
 
+@pytest.mark.long
 def test_a_master_that_does_not_come_back_is_changed_all_the_same_and_that_is_told(sheet, tmp_path):
     results = tmp_path / "results" / "run" / "variants" / "004"
     results.mkdir(parents=True)
