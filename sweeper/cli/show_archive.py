@@ -46,7 +46,7 @@ def answer(found: Packed, made: Archived, proof: Mapping[str, Any] | None) -> Ma
 def _inside(found: Packed) -> list[str]:
     contents = found.contents
     kinds = {kind: sum(f.kind == kind for f in contents.files) for kind in ("mix", "reference", "state")}
-    renders = f"{len(contents.renders)} with their sound" if contents.renders else "their sound is not in it"
+    renders = f"the sound of {len(contents.renders)}" if contents.renders else "without sound"
     return [f"{_many(len(contents.variants), 'recall sheet')}, {renders}",
             ", ".join(_many(count, kind) for kind, count in kinds.items() if count)]  # fmt: skip
 

@@ -27,7 +27,7 @@ def test_in_words(monkeypatch):
     show_archive.show_archive(FOUND, MADE, PROOF)
     lines = console.export_text().splitlines()
     assert lines[0] == "out.zip: 14 files, 19.4 MB; unpacked elsewhere, and every checksum holds"
-    assert lines[1:3] == ["  2 recall sheets, 1 with their sound", "  2 mixes, 1 state"]
+    assert lines[1:3] == ["  2 recall sheets, the sound of 1", "  2 mixes, 1 state"]
     assert "proven: variant 002 was recalled from it in a fresh process with an empty store: identical" in lines
     assert "note: a note" in lines
     assert lines[-1] == "    sweeper recall lantern/variants/002"
