@@ -25,6 +25,7 @@ from sweeper.plan.planned import Plan
 from sweeper.plan.taken_apart import taken_apart
 from sweeper.plan.teachers import main_variants
 from sweeper.plan.variants import Variant
+from sweeper.records.archived import moved_for, moved_in
 from sweeper.render.costs import Speeds, also_of
 from sweeper.render.desk import Desk, Event, opened
 from sweeper.render.disk import need, refuse_what_cannot_fit
@@ -91,7 +92,7 @@ def run(chain_file: Path, options: Options) -> Run:
     variant that fails is a row, not an exception.
     """
     began = time.perf_counter()
-    chain = load_chain(chain_file)
+    chain = load_chain(chain_file, moved=moved_for(chain_file))
     with _desk(options) as desk:
         ready = prepared(chain, desk)
         refuse_without_excerpts(chain, ready.mixes)
@@ -114,14 +115,15 @@ def resume(run_folder: Path, options: Options, more: int = 0) -> Run:
     began = time.perf_counter()
     with RunFolder.at(run_folder) as folder:
         begun = read_begun(folder)
-        chain = load_chain(begun.chain_file, begun.text)
+        moved = moved_in(run_folder)
+        chain = load_chain(begun.chain_file, begun.text, moved)
         if more:
             refuse_more(begun, chain)
         with _desk(options) as desk:
             ready = prepared(chain, desk)
             search = explored_before(begun, chain, ready.examined, ready.facts, more)
             ready = replace(ready, found=search.found) if search else ready
-            refuse_changes(begun, chain, ready.found, ready.facts)
+            refuse_changes(begun, chain, ready.found, ready.facts, moved)
             done = finished(folder, ready.found)
             left = tuple(v for v in ready.found if v.id not in done)
             plan = _foreseen(ready, search, left, speeds_of(ready, desk, strict=False), desk)
@@ -138,7 +140,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
     twice: some seconds of it are rendered after all, to see what repeats itself.
     Raises ChainFileError, AudioFileError, StoreError, or PluginError when a stage fails on noise.
     """
-    chain = load_chain(chain_file)
+    chain = load_chain(chain_file, moved=moved_for(chain_file))
     with _desk(options) as desk:
         ready = prepared(chain, desk)
         refuse_without_excerpts(chain, ready.mixes)
@@ -173,7 +175,7 @@ def contributions(chain_file: Path, number: int | None, mix: str | None, options
     Raises as `run`, ChainFileError for a variant that is none or sends sound out, and what ended the full chain; a
     chain that fails without one of its stages is told.
     """
-    chain = load_chain(chain_file)
+    chain = load_chain(chain_file, moved=moved_for(chain_file))
     with (TemporaryDirectory(prefix="sweeper-contributions-", ignore_cleanup_errors=True) as place,
           _desk(options) as desk):  # fmt: skip
         ready = prepared(replace(chain, references=()), desk)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -12,11 +13,11 @@ from whole_runs import mix
 from sweeper.audio import audio_hash, inspect
 from sweeper.host.setup import StageSetup
 from sweeper.quantities import Measurements
-from sweeper.recall.again import job_of
+from sweeper.recall.rendering import job_of
 from sweeper.records import Applied, Sheet, Source, StageRecord
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import Rendered
-from sweeper.render.jobs import mix_file
+from sweeper.render.jobs import mix_file, tag_of
 from sweeper.render.orders import Measured
 from sweeper.render.sheets import sheet_of
 from sweeper.workers import Pool
@@ -37,6 +38,14 @@ SHEET = Sheet(
 )  # fmt: skip
 
 
+def copied(made: Path, target: Path) -> Path:
+    """A folder with what was rendered in it, copied: its sheets lead to where it lies now. Returns `target`."""
+    shutil.copytree(made, target, dirs_exist_ok=True, symlinks=True)
+    for sheet in target.glob("results/*/variants/*/recall.json"):
+        sheet.write_text(sheet.read_text("utf-8").replace(str(made), str(target)), "utf-8")
+    return target
+
+
 def rendered(pool: Pool, folder: Path, *stages: StageSetup, seconds: float = 1.0) -> Path:
     """A run folder in folder/results with one variant rendered through the stages; its sheet's path."""
     music = folder / "mix.wav"
@@ -47,7 +56,10 @@ def rendered(pool: Pool, folder: Path, *stages: StageSetup, seconds: float = 1.0
         for stage in stages:
             if stage.state is not None:
                 run.keep(stage.state, "states")
-        job = job_of(replace(SHEET, title="Lantern"), stages, mix_file(measured), run, now, 60.0)
+        sheet = replace(SHEET, title="Lantern", stages=())
+        target = run.variant(sheet.variant) / "render.wav"
+        job = job_of(sheet, stages, mix_file(measured), target, tag_of(run.path, sheet.variant, now), now, 60.0)
+        job = replace(job, parent="")
         made = done(pool, "sweeper.render.task:render_variant", job)
         assert isinstance(made, Rendered)
         return run.write_json(f"variants/{job.variant}/recall.json", sheet_of(job, made).as_data())

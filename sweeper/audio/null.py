@@ -24,7 +24,7 @@ class Null:
 
     frames: of each. peak_dbfs, rms_dbfs: of what is left, over all samples of all channels of the longer file,
     where a full-scale square wave is 0 dBFS; None = silence. frame, channel, at_s: where the largest difference is,
-    channels counted from 0; None for silence.
+    channels counted from 0; None for silence. first_s: where the first sample that differs is; None for silence.
     """
 
     frames: tuple[int, int]
@@ -33,6 +33,7 @@ class Null:
     frame: int | None
     channel: int | None
     at_s: float | None
+    first_s: float | None = None
 
     @property
     def identical(self) -> bool:
@@ -42,13 +43,14 @@ class Null:
 
 @dataclass(frozen=True)
 class _Left:
-    """What was left up to a frame: its largest sample, where that is, and the energy."""
+    """What was left up to a frame: its largest sample, where that is, the energy, and the first frame with any."""
 
     frames: int = 0
     peak: float = 0.0
     frame: int = 0
     channel: int = 0
     energy: float = 0.0
+    first: int | None = None
 
 
 def null_test(one: SoundFile, other: SoundFile) -> Null:
@@ -71,7 +73,8 @@ def null_of(differences: Iterable[NDArray[np.float64]], frames: tuple[int, int],
     if left.peak == 0:
         return Null(frames, None, None, None, None, None)
     rms = math.sqrt(left.energy / (left.frames * format.channels))
-    return Null(frames, level_db(left.peak), level_db(rms), left.frame, left.channel, left.frame / format.rate_hz)
+    return Null(frames, level_db(left.peak), level_db(rms), left.frame, left.channel, left.frame / format.rate_hz,
+                None if left.first is None else left.first / format.rate_hz)  # fmt: skip
 
 
 def _kind(file: SoundFile) -> str:
@@ -95,7 +98,11 @@ def _added(left: _Left, difference: NDArray[np.float64]) -> _Left:
     """What was left so far and the next stretch, together."""
     sizes = np.abs(difference)
     peak = float(sizes.max())
-    grown = replace(left, frames=left.frames + difference.shape[1], energy=left.energy + float(np.sum(difference**2)))
+    first = left.first
+    if peak > 0 and first is None:
+        first = left.frames + int(np.argmax(sizes.max(axis=0) > 0))
+    grown = replace(left, frames=left.frames + difference.shape[1], energy=left.energy + float(np.sum(difference**2)),
+                    first=first)  # fmt: skip
     if peak <= left.peak:
         return grown
     frame = int(np.argmax(sizes.max(axis=0)))

@@ -1,6 +1,9 @@
-"""Collecting every fault of a chain file, so that all are told at once."""
+"""Reading a chain file: every fault of it collected, so that all are told at once, and where its files lie now."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
 
 from sweeper import version
 from sweeper.chain.model import Mark
@@ -11,12 +14,20 @@ VERSION = ".".join(version.VERSION.split(".")[:2])
 
 
 class Faults:
-    """The faults found so far in one file. file: as the user wrote it."""
+    """The faults found so far in one file. file: as the user wrote it.
 
-    def __init__(self, file: str) -> None:
+    moved: where files and folders lie now that the chain file names elsewhere, by the path that it leads to.
+    """
+
+    def __init__(self, file: str, moved: Mapping[str, Path] | None = None) -> None:
         self._file = file
+        self._moved = moved or {}
         self._found: dict[Problem, None] = {}
         self._spoilt: set[Mark] = set()
+
+    def placed(self, path: Path) -> Path:
+        """Where a file or folder lies that the chain file leads to."""
+        return self._moved.get(str(path), path)
 
     def add(self, mark: Mark | None, what: str, remedy: str = "") -> None:
         """Note a fault at a place; None = the file as a whole. Told once however often it is met."""

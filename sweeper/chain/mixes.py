@@ -24,7 +24,7 @@ def find_file(node: Node, what: str, folder: Path, faults: Faults) -> tuple[Path
         return None, ""
     file, siblings = folder / written, []
     try:
-        file = folder / Path(written).expanduser()
+        file = faults.placed(folder / Path(written).expanduser())
         if file.is_file():
             return file, written
         if file.is_dir():
@@ -47,7 +47,7 @@ def find_folder(node: Node, what: str, folder: Path, faults: Faults) -> Path | N
         return None
     found = folder / written
     try:
-        found = folder / Path(written).expanduser()
+        found = faults.placed(folder / Path(written).expanduser())
         there, is_file = found.is_dir(), found.is_file()
     except (OSError, ValueError, RuntimeError):  # a name too long, ~ of nobody: it is not there
         there = is_file = False

@@ -30,15 +30,16 @@ KEEP_RELATIONS = "keep relations"
 MOST_COMBINATIONS = 100_000
 
 
-def load_chain(path: Path, text: str | None = None) -> Chain:
+def load_chain(path: Path, text: str | None = None, moved: Mapping[str, Path] | None = None) -> Chain:
     """The chain that a file describes.
 
     path: the chain file; paths in it resolve from its folder. text: what stood in it, where it was read before: then
-    the file itself is not looked at. Mixes, references and states must be
-    there; what is in them, and whether the plugins are installed, is not looked at.
+    the file itself is not looked at. moved: where files and folders lie now, by the path that they had.
+    Mixes, references and states must be there; what is in them, and whether the plugins are installed, is not looked
+    at.
     Raises ChainFileError with every fault of the file, each at its line and column.
     """
-    faults = Faults(str(path))
+    faults = Faults(str(path), moved)
     text = read_text(path, faults) if text is None else text
     document = read_document(text, faults) if text is not None else None
     if text is None or document is None:

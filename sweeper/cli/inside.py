@@ -52,7 +52,7 @@ def inside(sheet: Path, stages: tuple[str, ...], tone_dbfs: float | None, tone_h
     from sweeper.cli.answers import print_json
     from sweeper.cli.progress import working
     from sweeper.cli.show_inside import show_one
-    from sweeper.recall.again import Asked
+    from sweeper.recall.asked import Asked
     from sweeper.recall.find import find
     from sweeper.recall.inside import Tone, inside_of
 

@@ -24,6 +24,7 @@ VERBS = {
     "shortlist": "Rank a finished run by other limits or preferences.",
     "effects": "Say what each varied setting did to each measurement.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
+    "archive": "Put a run into one file, with everything but the plugins.",
     "contributions": "Say what each stage adds: after it, and with it left out.",
     "inside": "Say what each stage of a variant does to the music.",
     "sections": "Propose sections of a mix, as lines for a chain file.",
@@ -40,7 +41,7 @@ Exit codes:
   3    a chain file, a sound file or a recall sheet is wrong
   4    a plugin failed; the table is written all the same
   5    the results folder cannot be used
-  6    recall: the master does not come out as it was; both files are kept
+  6    recall: a master does not come out as it was; both files are kept
   7    sound was sent out, and has to come back before the run can go on
   70   a fault of ours; a report is written and its path printed
   130  stopped with Ctrl-C; finished variants are kept"""

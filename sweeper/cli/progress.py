@@ -9,6 +9,7 @@ from types import TracebackType
 from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+from rich.status import Status
 
 from sweeper.cli.remarks import ending_words
 from sweeper.cli.streams import err
@@ -142,11 +143,33 @@ def _tried_words(found: OnExcerpts) -> str:
     return ", ".join([f"on excerpts {loudness:.2f} LUFS, {peak:.2f} dBTP", *missed])
 
 
+class Said:
+    """What is said to be under way; `aside` clears the line while an answer is printed."""
+
+    def __init__(self, status: Status | None) -> None:
+        self._status = status
+
+    @contextmanager
+    def aside(self) -> Iterator[None]:
+        """While it lasts nothing is said."""
+        if self._status is None:
+            yield
+            return
+        self._status.stop()
+        yield
+        self._status.start()
+
+    def now(self, words: str) -> None:
+        """What is being done from now on."""
+        if self._status is not None:
+            self._status.update(escape(words))
+
+
 @contextmanager
-def working(words: str, quiet: bool) -> Iterator[None]:
+def working(words: str, quiet: bool) -> Iterator[Said]:
     """Says on a terminal what is being done while it lasts; says nothing when quiet or not a terminal."""
     if quiet or not err().is_terminal:
-        yield
+        yield Said(None)
         return
-    with err().status(escape(words)):
-        yield
+    with err().status(escape(words)) as status:
+        yield Said(status)

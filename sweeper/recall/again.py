@@ -2,47 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from sweeper.audio import AudioFormat, inspect
+from sweeper.audio import inspect
 from sweeper.audio.null import Null, null_test
-from sweeper.errors import SweeperError
-from sweeper.host.setup import StageSetup
-from sweeper.recall.differences import Difference, differences, moved
-from sweeper.recall.find import RENDER_NAME, Found, old_render
-from sweeper.recall.mix import same_music
-from sweeper.recall.orders import StandingOrder
-from sweeper.recall.outside import came_back
+from sweeper.recall.asked import Asked
+from sweeper.recall.by_sound import RENDER_NAME
+from sweeper.recall.differences import Difference
+from sweeper.recall.find import Found, old_render
+from sweeper.recall.orders import BehindOrder
+from sweeper.recall.rendering import Prepared, job_for, prepared, rendered
 from sweeper.recall.repeating import unsteady
-from sweeper.recall.setups import required, set_up, with_settings
-from sweeper.recall.tasks import one_task, put_back
+from sweeper.recall.since import Since, since
+from sweeper.recall.stagewise import Behind, first_other, old_sounds, stagewise, with_nulls
+from sweeper.recall.tasks import written_behind
+from sweeper.recall.verdict import Floor, Verdict, floor_of, verdict
 from sweeper.records import SHEET_NAME, Sheet
 from sweeper.render.folder import RunFolder
-from sweeper.render.job import Job, MixFile, Rendered
-from sweeper.render.jobs import mix_file, tag_of
+from sweeper.render.job import Job, Rendered
 from sweeper.render.sheets import sheet_of
+from sweeper.render.store import default_folder
+from sweeper.render.store.by_sound import steps_that_gave
 from sweeper.workers import Pool
 
-
-def _nothing(event: dict[str, object]) -> None:
-    """Where nobody watches."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """Where and how a master is made again. mix: where the mix lies now, None = where the sheet has it.
-
-    results: the folder with the runs, which gets the new one too. patience_s: how long a plugin may show no sign of
-    life. watch: is told every event of the worker.
-    """
-
-    results: Path = Path("results")
-    mix: Path | None = None
-    patience_s: float = 60.0
-    watch: Callable[[dict[str, object]], None] = _nothing
+NULL_TEST_NAME = "null-test.json"
 
 
 @dataclass(frozen=True)
@@ -50,6 +37,7 @@ class Recalled:
     """A master made again. then: its sheet; now: the new one. folder: the new run's. render: the new sound file.
 
     old: the sound file that it was held against, None when that is not there as it was; then `null` is None too.
+    stages: what each gives, held against then. floor: how well it repeats now; None where all is identical.
     notes: what an engineer should know besides.
     """
 
@@ -59,13 +47,25 @@ class Recalled:
     render: Path
     old: Path | None
     null: Null | None
-    differences: tuple[Difference, ...]
+    since: Since
     notes: tuple[str, ...]
+    stages: tuple[Behind, ...] = ()
+    floor: Floor | None = None
 
     @property
     def identical(self) -> bool:
         """Sample for sample what it was."""
         return self.now.audio_sha256 == self.then.audio_sha256 or (self.null is not None and self.null.identical)
+
+    @property
+    def differences(self) -> tuple[Difference, ...]:
+        """Everything recorded that has changed."""
+        return self.since.changed
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether it came back."""
+        return verdict(self.identical, self.null, self.floor)
 
 
 def again(found: Found, asked: Asked) -> Recalled:
@@ -73,35 +73,69 @@ def again(found: Found, asked: Asked) -> Recalled:
 
     Raises AudioFileError when the mix is not the same music, SheetError, PluginError, RunFolderError.
     """
-    stages = set_up(found, asked.results)
-    start = came_back(found, asked.results)
-    setups = required(stages, start.covered if start is not None else 0)
     with Pool(1, asked.watch) as pool:
-        mix = same_music(found.sheet.source, asked.mix, pool)
+        ready = prepared(found, asked, pool)
+        asked.told(ready.since)
         now = datetime.now()
         with RunFolder.create(asked.results, f"recall {found.sheet.title}", now) as folder:
-            for stage in stages:
-                if stage.setup.state is not None:
-                    folder.keep(stage.setup.state, "states")
-            job = job_of(found.sheet, setups, mix_file(mix), folder, now, asked.patience_s)
-            job = replace(job, start=start)
-            rendered, refused = _rendered(found.sheet, job, mix.file.format, pool, folder)
-            made = _held_against(found, job, rendered, folder)
-            unsteady = () if made.identical else tuple(_unsteady_words(found.sheet))
-            new = (note for note in rendered.notes if note not in found.sheet.notes)
-            notes = (*(stage.note for stage in stages), *made.notes, *unsteady, *refused, *new)
-            made = replace(made, notes=tuple(note for note in notes if note))
-            folder.write_json("null-test.json", answer(made, found))
-            return made
+            place = f"variants/{found.sheet.variant}"
+            keep_states(ready, folder)
+            job = job_for(ready, folder.variant(found.sheet.variant) / RENDER_NAME, folder.path, asked, now)
+            made, job, refused = rendered(ready, job, pool, lambda: folder.sweep_up(place))
+            told = held_against(ready, job, made, folder.path)
+            folder.write_json(f"{place}/{SHEET_NAME}", told.now.as_data())
+            told = looked_into(told, ready, job, made, asked, pool)
+            told = replace(told, notes=tuple(dict.fromkeys((*told.notes, *refused))))
+            folder.write_json(NULL_TEST_NAME, answer(told, found))
+            return told
 
 
-def _held_against(found: Found, job: Job, rendered: Rendered, folder: RunFolder) -> Recalled:
-    """The new sheet written, and the new render held against the old one."""
-    sheet = replace(sheet_of(job, rendered), reach=found.sheet.reach)
-    folder.write_json(f"variants/{job.variant}/{SHEET_NAME}", sheet.as_data())
-    old, notes = old_render(found)
+def keep_states(ready: Prepared, folder: RunFolder) -> None:
+    """Copy the state files of a master into a new run, so that it can be made again from there."""
+    for stage in ready.stages:
+        if stage.setup.state is not None:
+            folder.keep(stage.setup.state, "states")
+
+
+def held_against(ready: Prepared, job: Job, made: Rendered, folder: Path) -> Recalled:
+    """What was rendered, held against the old render, with what an engineer should know."""
+    found = ready.found
+    sheet = replace(sheet_of(job, made), reach=found.sheet.reach)
+    old, gone = old_render(found)
     null = null_test(inspect(job.target), inspect(old)) if old is not None else None
-    return Recalled(found.sheet, sheet, folder.path, job.target, old, null, differences(found.sheet, sheet), notes)
+    new = (note for note in made.notes if note not in found.sheet.notes)
+    notes = tuple(note for note in (*(stage.note for stage in ready.stages), *gone, *new) if note)
+    return Recalled(found.sheet, sheet, folder, job.target, old, null, since(found.sheet, sheet), notes,
+                    stagewise(found.sheet, sheet))  # fmt: skip
+
+
+def looked_into(told: Recalled, ready: Prepared, job: Job, made: Rendered, asked: Asked, pool: Pool) -> Recalled:
+    """Where it is not the same: how well it repeats, and what the null test leaves behind each stage."""
+    if told.identical:
+        return told
+    with TemporaryDirectory(prefix="sweeper-recall-", ignore_cleanup_errors=True) as place:
+        floor = floor_of(made, job, told.now, Path(place) / RENDER_NAME, asked.watch)
+        stages = with_nulls(told.stages, _stage_nulls(told, job, Path(place), asked, pool))
+    return replace(told, floor=floor, stages=stages, notes=(*told.notes, *_unsteady_words(ready.found.sheet)))
+
+
+def _stage_nulls(told: Recalled, job: Job, place: Path, asked: Asked, pool: Pool) -> dict[int, Null]:
+    """The null test behind each stage whose sound of then is there still."""
+    other, _ = first_other(told.stages)
+    if other is None:
+        return {}
+    marks = [told.then.stages[stage.stage].gave[0].marks for stage in told.stages if stage.same is False]
+    kept = steps_that_gave(asked.store or default_folder(), marks)
+    there = old_sounds(told.then, told.stages, told.old, kept)
+    nulls: dict[int, Null] = {}
+    if there and told.old is not None and told.null is not None and told.stages[-1].stage in there:
+        nulls[told.stages[-1].stage] = told.null
+        there.pop(told.stages[-1].stage)
+    if there:
+        files = written_behind(BehindOrder(job, tuple(sorted(there)), place), pool)
+        nulls |= {number: null_test(inspect(file), inspect(there[number]))
+                  for number, file in zip(sorted(there), files, strict=True)}  # fmt: skip
+    return nulls
 
 
 def _unsteady_words(sheet: Sheet) -> Iterator[str]:
@@ -110,62 +144,33 @@ def _unsteady_words(sheet: Sheet) -> Iterator[str]:
                f"{stage.floor_dbfs:.1f} dBFS on the mix, by `check --twice`")  # fmt: skip
 
 
-def job_of(sheet: Sheet, stages: tuple[StageSetup, ...], mix: MixFile, folder: RunFolder, now: datetime,
-           patience_s: float) -> Job:  # fmt: skip
-    """One render of the stages as they are: nothing is solved."""
-    return Job(
-        variant=sheet.variant, title=sheet.title, mix=mix, sections={}, stages=stages, reach=(),
-        target=folder.variant(sheet.variant) / RENDER_NAME, tag=tag_of(folder.path, sheet.variant, now),
-        date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}", patience_s=patience_s, block_frames=sheet.block_frames,
-    )  # fmt: skip
-
-
-def _rendered(sheet: Sheet, job: Job, format: AudioFormat, pool: Pool,
-              folder: RunFolder) -> tuple[Rendered, list[str]]:  # fmt: skip
-    """The render; and, when it differs, once more with controls put back that nobody set and that stand elsewhere now.
-
-    A plugin may move such a control by itself while it plays, so that the first render is the likelier one.
-    """
-    first = _one_render(job, pool, folder)
-    if first.audio_sha256 == sheet.audio_sha256:
-        return first, []
-    astray = tuple(moved(then, now) for then, now in zip(sheet.stages, first.stages, strict=True))
-    if not any(astray):
-        return first, []
-    kept = put_back(StandingOrder(job.stages, astray, format, job.block_frames, job.patience_s), pool)
-    refused = [f"'{stage.name}': '{one.name}' stood at {one.text} and cannot be put back there"
-               for stage, those in zip(sheet.stages, kept.refused, strict=True) for one in those]  # fmt: skip
-    if not any(kept.taken):
-        return first, refused
-    job.target.unlink()
-    stages = tuple(with_settings(setup, more) for setup, more in zip(job.stages, kept.taken, strict=True))
-    return _one_render(replace(job, stages=stages), pool, folder), refused
-
-
-def _one_render(job: Job, pool: Pool, folder: RunFolder) -> Rendered:
-    try:
-        rendered = one_task(pool, "sweeper.render.task:render_variant", job, f"variant {job.variant}")
-    except SweeperError:
-        folder.sweep_up(f"variants/{job.variant}")
-        raise
-    assert isinstance(rendered, Rendered)
-    return rendered
-
-
 def answer(made: Recalled, found: Found) -> Mapping[str, object]:
     """A recall for JSON."""
-    null = made.null
     return {
         "schema": 1, "sheet": str(found.place), "id": made.then.id, "title": made.then.title,
         "variant": made.then.variant, "run": str(made.folder),
         "files": {"render": _inside(made, RENDER_NAME), "recall": _inside(made, SHEET_NAME)},
-        "identical": made.identical, "held_against": str(made.old) if made.old else None,
+        **outcome(made),
+        "found_by": found.how or ("its id" if found.sound else "its sheet"),
+        "held_against": str(made.old) if made.old else None, "notes": list(made.notes),
+    }  # fmt: skip
+
+
+def outcome(made: Recalled) -> dict[str, object]:
+    """The verdict, and everything that it rests on, for JSON."""
+    null, (other, sure) = made.null, first_other(made.stages)
+    return {
+        "identical": made.identical, "verdict": made.verdict.value,
         "null": None if null is None else {
             "peak_dbfs": null.peak_dbfs, "rms_dbfs": null.rms_dbfs, "at_s": null.at_s, "frame": null.frame,
-            "channel": null.channel, "frames_now": null.frames[0], "frames_then": null.frames[1],
+            "channel": null.channel, "first_s": null.first_s, "frames_now": null.frames[0],
+            "frames_then": null.frames[1],
         },
-        "differences": [{"what": d.what, "then": d.then, "now": d.now} for d in made.differences],
-        "notes": list(made.notes),
+        "first_stage": None if other is None else {**other.as_data(), "sure": sure},
+        "stages": [stage.as_data() for stage in made.stages],
+        "floor": made.floor.as_data() if made.floor else None,
+        "same": list(made.since.same),
+        "differences": [{"what": d.what, "then": d.then, "now": d.now} for d in made.since.changed],
     }  # fmt: skip
 
 

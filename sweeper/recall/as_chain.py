@@ -17,7 +17,7 @@ from sweeper.host.builtin_table import PREFIX
 from sweeper.host.catalogue import find
 from sweeper.host.place import joined, parted
 from sweeper.host.setup import plugin_word
-from sweeper.recall.again import Asked
+from sweeper.recall.asked import Asked
 from sweeper.recall.find import Found
 from sweeper.recall.mix import same_music
 from sweeper.recall.orders import StandingOrder
@@ -42,7 +42,7 @@ def as_chain(found: Found, asked: Asked, target: Path) -> Path:
     """
     stages = set_up(found, asked.results)
     with Pool(1, asked.watch) as pool:
-        mix = same_music(found.sheet.source, asked.mix, pool).file
+        mix = same_music(found.sheet.source, found.run, asked.mix, pool).file
         if any(stage.state_lost and not stage.missing for stage in stages):
             order = StandingOrder(tuple(s.setup for s in stages), tuple(map(_lost, stages)), mix.format,
                                   found.sheet.block_frames, asked.patience_s)  # fmt: skip

@@ -26,7 +26,7 @@ def differences(then: Sheet, now: Sheet) -> tuple[Difference, ...]:
     """
     found = [*_source(then, now)]
     for old, new in zip(then.stages, now.stages, strict=True):
-        found += _stage(old, new)
+        found += of_stage(old, new)
     names = dict.fromkeys([*then.versions, *now.versions])
     versions = ((name, then.versions.get(name, ""), now.versions.get(name, "")) for name in names)
     found += [Difference(_library(name), one, other) for name, one, other in versions if one and one != other]
@@ -40,11 +40,14 @@ def _library(name: str) -> str:
 def _source(then: Sheet, now: Sheet) -> Iterator[Difference]:
     if then.source.file != now.source.file:
         yield Difference("the mix's file (the music is the same)", then.source.file, now.source.file)
+    if then.source.rate_hz != now.source.rate_hz:
+        yield Difference("the mix's rate", f"{then.source.rate_hz} Hz", f"{now.source.rate_hz} Hz")
     if then.block_frames != now.block_frames:
         yield Difference("frames in a block", str(then.block_frames), str(now.block_frames))
 
 
-def _stage(then: StageRecord, now: StageRecord) -> Iterator[Difference]:
+def of_stage(then: StageRecord, now: StageRecord) -> Iterator[Difference]:
+    """Everything of one stage that differs."""
     name = f"'{then.name}' ({then.plugin})"
     pairs = (
         ("plugin", then.plugin, now.plugin), ("version", then.version, now.version),

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from sweeper.audio import inspect, read_tag
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import AudioFileError, SheetError
+from sweeper.recall.by_sound import RENDER_NAME, Known, known_by_sound, known_print
+from sweeper.recall.places import sheets_in
 from sweeper.records import SHEET_NAME, Sheet
 
-RENDER_NAME = "render.wav"
-#: Where the sheets of all runs lie in a results folder.
-SHEETS = f"*/variants/*/{SHEET_NAME}"
+SEVERAL_NAMED = 6
 
 
 @dataclass(frozen=True)
 class Found:
-    """A sheet, and where it lies. sound: the file that led to it, None when the sheet itself was named."""
+    """A sheet, and where it lies. sound: the file that led to it, None when the sheet itself was named.
+
+    how: in what way the file led to it, where that was not by its id.
+    """
 
     sheet: Sheet
     place: Path
     sound: Path | None
+    how: str = ""
 
     @property
     def run(self) -> Path:
@@ -31,24 +35,58 @@ class Found:
         return self.place.absolute().parent.parent.parent
 
 
-def find(path: Path, results: Path) -> Found:
-    """The sheet at `path`; for a sound file the one with its id, beside it or in any run under `results`.
+def find(path: Path, results: Path, also: Sequence[Path] = ()) -> Found:
+    """The sheet at `path`, or in the folder of a variant or run; for a sound file the one with its id, or of its sound.
 
-    Raises SheetError when there is none or it cannot be used, AudioFileError when the file cannot be read.
+    It is looked for beside the file, in every run under `results`, and under `also`: results folders, runs, unpacked
+    archives. Raises SheetError when there is none or it cannot be used, AudioFileError when the file cannot be read.
     """
-    if path.suffix.lower() == ".json" or path.is_dir():
+    if path.is_dir():
+        place = _in_folder(path)
+        return Found(read_sheet(place), place, None)
+    if path.suffix.lower() == ".json":
         return Found(read_sheet(path), path, None)
+    folders = (results, *also)
     tag = read_tag(path)
-    if tag is None or not tag.reference:
-        raise SheetError(f"{path} holds no id of ours: it does not say which sheet it belongs to",
-                         f"name the variant's {SHEET_NAME}, or a WAV file as a run wrote it")  # fmt: skip
     unread: list[str] = []
-    for place in (path.absolute().parent / SHEET_NAME, *_sheets(results)):
-        if _mentions(place, tag.reference, unread) and (sheet := read_sheet(place)).id == tag.reference:
-            return Found(sheet, place, path)
-    remedy = f"name the results folder that it came from with --results, or the {SHEET_NAME} itself"
-    raise SheetError(f"{path} has the id {tag.reference}, and no sheet with it lies beside it or in {results}",
+    if tag is not None and tag.reference:
+        for place in (path.absolute().parent / SHEET_NAME, *sheets_in(folders)):
+            if _mentions(place, tag.reference, unread) and (sheet := read_sheet(place)).id == tag.reference:
+                return Found(sheet, place, path)
+        if (known := known_print(tag.reference, folders)) is not None:
+            return Found(read_sheet(known.sheet), known.sheet, path, known.how)
+    if (known := _by_sound(path, folders)) is not None:
+        return Found(read_sheet(known.sheet), known.sheet, path, known.how)
+    looked = " or ".join(map(str, folders))
+    if tag is None or not tag.reference:
+        raise SheetError(f"{path} holds no id of ours, and nothing in {looked} is known to sound like it",
+                         f"name the variant's {SHEET_NAME}, or where its run or archive lies with --look-in")
+    remedy = (f"name the results folder or the archive that it came from with --results or --look-in, or the "
+              f"{SHEET_NAME} itself")  # fmt: skip
+    raise SheetError(f"{path} has the id {tag.reference}, and no sheet with it lies beside it or in {looked}",
                      remedy + "".join(f"; {place} cannot be read" for place in unread))  # fmt: skip
+
+
+def _by_sound(path: Path, folders: Sequence[Path]) -> Known | None:
+    try:
+        return known_by_sound(inspect(path), folders)
+    except AudioFileError:
+        if not path.is_file():
+            raise
+        return None  # no sound at all: what is said is that it has no id either
+
+
+def _in_folder(folder: Path) -> Path:
+    """The sheet of a variant's folder, or of a run with a single one. Raises SheetError."""
+    if (own := folder / SHEET_NAME).is_file():
+        return own
+    found = list(sheets_in([folder]))
+    if len(found) == 1:
+        return found[0]
+    named = ", ".join(str(place.parent.relative_to(folder)) for place in sorted(found)[:SEVERAL_NAMED])
+    more = ", ..." if len(found) > SEVERAL_NAMED else ""
+    raise SheetError(f"{folder}: this is a folder with {len(found) or 'no'} recall sheets",
+                     f"name one of them: {named}{more}" if found else f"name the {SHEET_NAME} of a variant")
 
 
 def read_sheet(path: Path) -> Sheet:
@@ -64,11 +102,6 @@ def read_sheet(path: Path) -> Sheet:
     except (ValueError, RecursionError) as exc:
         raise SheetError(f"{path}: this is not a recall sheet", f"name the {SHEET_NAME} of a variant") from exc
     return Sheet.from_data(data, str(path))
-
-
-def _sheets(results: Path) -> Iterator[Path]:
-    """The sheets of every run, the latest run by name first."""
-    return iter(sorted(results.glob(SHEETS), reverse=True))
 
 
 def _mentions(place: Path, id: str, unread: list[str]) -> bool:

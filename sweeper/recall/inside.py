@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from sweeper.errors import SheetError
-from sweeper.recall.again import Asked
+from sweeper.recall.asked import Asked
 from sweeper.recall.find import Found
 from sweeper.recall.mix import same_music
 from sweeper.recall.outside import came_back
@@ -51,7 +51,7 @@ def inside_of(found: Found, asked: Asked, names: Collection[str], tone: Tone) ->
                          f"no stage is heard in {found.place}", f"there are: {', '.join(heard) or 'none'}")  # fmt: skip
     takes = TemporaryDirectory(prefix="sweeper-inside-", ignore_cleanup_errors=True)
     with takes as folder, Pool(1, asked.watch) as pool:
-        mix = same_music(found.sheet.source, asked.mix, pool)
+        mix = same_music(found.sheet.source, found.run, asked.mix, pool)
         highest_hz = mix.file.format.rate_hz // 4
         if tone.near_hz > highest_hz:
             raise SheetError(f"a tone of {tone.near_hz:g} Hz has no harmonics at {mix.file.format.rate_hz} Hz",

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sweeper.errors import AudioFileError
 from sweeper.records import Source
+from sweeper.records.archived import contents_of
 from sweeper.render.orders import Measured, MeasureOrder
 from sweeper.render.sources import measured
 from sweeper.units import clock
@@ -14,9 +15,16 @@ from sweeper.workers import Pool
 REMEDY = "name the file with that music with --mix; its name and its wrapping (WAV, FLAC) do not matter"
 
 
-def same_music(source: Source, elsewhere: Path | None, pool: Pool) -> Measured:
-    """The mix where the sheet has it, or `elsewhere`. Raises AudioFileError when it is not there or not the same."""
-    path = elsewhere or Path(source.file)
+def place_of(source: Source, run: Path) -> Path:
+    """Where the mix of a sheet lies: in the folder of its run where that is an archive, else where it was."""
+    contents = contents_of(run)
+    inside = contents.mix(source.audio_sha256) if contents else None
+    return run / inside.inside if inside and (run / inside.inside).is_file() else Path(source.file)
+
+
+def same_music(source: Source, run: Path, elsewhere: Path | None, pool: Pool) -> Measured:
+    """The mix where `place_of` finds it, or `elsewhere`. Raises AudioFileError when it is not there or not the same."""
+    path = elsewhere or place_of(source, run)
     if elsewhere is None and not path.is_file():
         raise AudioFileError(f"the mix is not at {path} any more", REMEDY)
     (mix,) = measured([MeasureOrder(path, {})], pool)

@@ -1,12 +1,14 @@
-"""What a worker is asked when controls that nobody set stand elsewhere than they stood; plain values."""
+"""What workers are asked about the stages of a past master; plain values."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from sweeper.audio import AudioFormat
 from sweeper.host.setup import StageSetup
 from sweeper.records import Applied
+from sweeper.render.job import Job
 
 
 @dataclass(frozen=True)
@@ -26,3 +28,22 @@ class Kept:
 
     taken: tuple[tuple[Applied, ...], ...]
     refused: tuple[tuple[Applied, ...], ...]
+
+
+@dataclass(frozen=True)
+class LookOrder:
+    """Stages to load and to tell how they stand, without a sound. patience_s: as in a StandingOrder."""
+
+    stages: tuple[StageSetup, ...]
+    format: AudioFormat
+    block_frames: int
+    patience_s: float
+
+
+@dataclass(frozen=True)
+class BehindOrder:
+    """Stages of a job, by their numbers and in order, whose output is to be written into a folder of its own."""
+
+    job: Job
+    stages: tuple[int, ...]
+    folder: Path

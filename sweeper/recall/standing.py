@@ -5,14 +5,18 @@ A plugin's meters are among its controls. They are told apart by trying: a meter
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from functools import partial
 
 from sweeper.errors import SettingError
 from sweeper.host.settings import confirm
+from sweeper.host.setup import loading
 from sweeper.host.stage import HostedStage
-from sweeper.recall.orders import Kept, StandingOrder
-from sweeper.records import Applied
+from sweeper.recall.orders import Kept, LookOrder, StandingOrder
+from sweeper.records import Applied, StageRecord
+from sweeper.render.recording import stage_record
+from sweeper.render.room import placed
 from sweeper.render.settled import dialled
 from sweeper.units import folded
 from sweeper.workers import Report
@@ -56,3 +60,18 @@ def _stays(move: Callable[[], None]) -> bool:
     except SettingError:
         return False
     return True
+
+
+def look(order: LookOrder, report: Report) -> tuple[StageRecord, ...]:
+    """Load each stage, set it, and tell how it stands then. Raises PluginError, SettingError, StateError."""
+    records = []
+    try:
+        for setup in order.stages:
+            report.phase(loading(setup), order.patience_s)
+            with placed(setup):
+                stage = HostedStage(setup, order.format, order.block_frames, report.beat)
+                records.append(stage_record(stage))
+            del stage  # one at a time: they are loaded again to render
+        return tuple(records)
+    finally:
+        gc.collect()

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from sweeper.errors import PluginError
-from sweeper.recall.orders import Kept, StandingOrder
+from sweeper.recall.orders import BehindOrder, Kept, LookOrder, StandingOrder
+from sweeper.records import StageRecord
 from sweeper.workers import Pool, Task, value_of
 
 
@@ -19,3 +22,17 @@ def put_back(order: StandingOrder, pool: Pool) -> Kept:
     kept = one_task(pool, "sweeper.recall.standing:put_back", order, "setting every control as it stood")
     assert isinstance(kept, Kept)
     return kept
+
+
+def looked_at(order: LookOrder, pool: Pool) -> tuple[StageRecord, ...]:
+    """How stages stand once they are loaded and set, in a worker. Raises PluginError as `one_task` does."""
+    found = one_task(pool, "sweeper.recall.standing:look", order, "loading the plugins")
+    assert isinstance(found, tuple)
+    return found
+
+
+def written_behind(order: BehindOrder, pool: Pool) -> tuple[Path, ...]:
+    """Files with what stages give, rendered in a worker. Raises PluginError as `one_task` does."""
+    files = one_task(pool, "sweeper.recall.behind:write_behind", order, "rendering stage by stage")
+    assert isinstance(files, tuple)
+    return files

@@ -4,6 +4,8 @@ from sweeper.records.sheet import (
     SHEET_NAME,
     SOUND_VERSION,
     Applied,
+    Gave,
+    HandleRecord,
     Returned,
     RideRecord,
     Sheet,
@@ -11,4 +13,7 @@ from sweeper.records.sheet import (
     StageRecord,
 )
 
-__all__ = ["SHEET_NAME", "SOUND_VERSION", "Applied", "Returned", "RideRecord", "Sheet", "Source", "StageRecord"]
+__all__ = [
+    "SHEET_NAME", "SOUND_VERSION", "Applied", "Gave", "HandleRecord", "Returned", "RideRecord", "Sheet", "Source",
+    "StageRecord",
+]  # fmt: skip

@@ -78,6 +78,24 @@ class Returned:
 
 
 @dataclass(frozen=True)
+class Gave:
+    """What came out of a stage. marks: as `sweeper.audio.marks` tells them, one every `every_frames` and one of all."""
+
+    frames: int
+    every_frames: int
+    marks: str
+
+
+@dataclass(frozen=True)
+class HandleRecord:
+    """A handle as the chain file gave it. direction: "raise" or "lower"; "" = it did not say."""
+
+    name: str
+    direction: str
+    setting: str
+
+
+@dataclass(frozen=True)
 class StageRecord:
     """One stage as it was. path, program_sha256: the plugin's file and the hash of its code ("" built in).
 
@@ -87,6 +105,7 @@ class StageRecord:
     latency: as written, "" where the plugin's own word holds. returned: for a stage outside, one; else none.
     repeats: how the stage came out when it was rendered twice, in two processes: "identical", in these settings, or the
     peak of what differed, "-96.3 dBFS", in these or others; "" = that was not tried.
+    gave: one, or none where it is bypassed, not known, or told of all buses together by the last stage of them.
     """
 
     name: str
@@ -118,6 +137,8 @@ class StageRecord:
     outside: str = ""
     returned: tuple[Returned, ...] = ()
     repeats: str = ""
+    gave: tuple[Gave, ...] = ()
+    handles: tuple[HandleRecord, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,6 +147,7 @@ class Sheet:
 
     passes: full renders that it took; plugin_s: seconds of them spent inside plugins. created: date and time, "" for
     a sheet that does not say. excerpts: what was played of the mix to find out where to render, in full renders.
+    parent: the id of the sheet that it was made again from, "" = of none; change: what was changed then, in words.
     """
 
     id: str
@@ -143,6 +165,8 @@ class Sheet:
     plugin_s: float = 0.0
     created: str = ""
     excerpts: float = 0.0
+    parent: str = ""
+    change: str = ""
 
     def as_data(self) -> dict[str, object]:
         """The sheet for JSON."""

@@ -11,7 +11,7 @@ from sweeper.audio import file_hash
 from sweeper.host.setup import StageSetup
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
-from sweeper.records import Source, StageRecord
+from sweeper.records import HandleRecord, Source, StageRecord
 
 #: Frames of one block as the plugins get it. A power of two: some plugins go dry at odd sizes.
 BLOCK_FRAMES = 1024
@@ -144,7 +144,8 @@ class Job:
     record has it; () = nothing is known. looks: what to look at when the variant is rendered; looks_each_pass: those of
     them that a reach is held against. unseen: measurements of stages that cannot be looked at, and why. look_start: the
     stored step behind the last stage outside, from which looks start; None = the mix. tapped: stages behind which every
-    pass is measured too, none of them shared.
+    pass is measured too, none of them shared. handles: of each stage, as its record has them; () = none is known.
+    parent, change: as the sheet has them.
     """
 
     variant: str
@@ -168,6 +169,9 @@ class Job:
     unseen: Mapping[str, str] = field(default_factory=dict)
     look_start: StoredStep | None = None
     tapped: tuple[int, ...] = ()
+    handles: tuple[tuple[HandleRecord, ...], ...] = ()
+    parent: str = ""
+    change: str = ""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from sweeper.plan.reach_terms import direction_for
 from sweeper.plan.sections import frame_ranges
 from sweeper.plan.variants import Variant
 from sweeper.quantities import quantity_of
-from sweeper.records import Source
+from sweeper.records import HandleRecord, Source
 from sweeper.render.folder import RunFolder
 from sweeper.render.job import GoalOrder, Job, KnownFile, Look, MixFile, ReachOrder, stamp_of
 from sweeper.render.looks import looks_for
@@ -50,7 +50,7 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
             looks=looks[variant.id][0], unseen=looks[variant.id][1],
-            looks_each_pass=_of_reaches(variant, looks[variant.id][0], each_pass),
+            looks_each_pass=_of_reaches(variant, looks[variant.id][0], each_pass), handles=handles_of(chain, variant),
         )
         for variant in found
     }  # fmt: skip
@@ -60,6 +60,13 @@ def _of_reaches(variant: Variant, looks: Sequence[Look], keys: Sequence[str]) ->
     """Those of the looks that find what a reach is held against."""
     names = {split(key)[0] for key in keys}
     return tuple(look for look in looks if ("" if look.stage is None else variant.stages[look.stage].name) in names)
+
+
+def handles_of(chain: Chain, variant: Variant) -> tuple[tuple[HandleRecord, ...], ...]:
+    """The handles of each stage of a variant, of the alternative that it has."""
+    by_name = {stage.name: stage for stage in chain.stages}
+    chosen = (next((c for c in by_name[s.name].choices if c.label == s.label), by_name[s.name]) for s in variant.stages)
+    return tuple(tuple(HandleRecord(h.name, h.direction, h.setting) for h in stage.handles) for stage in chosen)
 
 
 def _all_repeats(variant: Variant, floors: Mapping[StageSetup, float | None]) -> Iterator[str]:

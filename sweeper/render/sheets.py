@@ -32,14 +32,17 @@ def sheet_of(job: Job, rendered: Rendered) -> Sheet:
         measurements=rendered.measurements.as_data(), reach=tuple(solved.as_data() for solved in rendered.solved),
         notes=rendered.notes, versions=versions(), passes=rendered.passes, plugin_s=rendered.plugin_s,
         created=f"{job.date}T{job.time}", excerpts=round(rendered.excerpts, 3),
+        parent=job.parent, change=job.change,
     )  # fmt: skip
 
 
 def _stages(job: Job, rendered: Rendered) -> tuple[StageRecord, ...]:
-    if not job.repeats:
-        return rendered.stages
-    stages = zip(rendered.stages, job.repeats, strict=True)
-    return tuple(replace(stage, repeats=repeats) for stage, repeats in stages)
+    stages = rendered.stages
+    if job.repeats:
+        stages = tuple(replace(stage, repeats=each) for stage, each in zip(stages, job.repeats, strict=True))
+    if job.handles:
+        stages = tuple(replace(stage, handles=each) for stage, each in zip(stages, job.handles, strict=True))
+    return stages
 
 
 def rendered_of(sheet: Sheet) -> Rendered:

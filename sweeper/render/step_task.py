@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import time
 
+from sweeper.render.gave import Given
 from sweeper.render.job import StepJob, Stored
 from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.room import Room
@@ -20,9 +21,11 @@ def render_step(job: StepJob, report: Report) -> Stored:
     try:
         with write_entry(job.target.folder, job.target.key, room.format) as entry:
             report.phase("rendering", job.patience_s)
-            notes = render(room.stages, room.input(), room.frames, job.block_frames, entry.write, room.progress)
+            given = Given(room)
+            notes = render(room.stages, room.input(), room.frames, job.block_frames, entry.write, room.progress,
+                           given.taps)  # fmt: skip
             report.phase("storing", FILE_PATIENCE_S)
-            audible = tuple(record for record in room.records() if not record.bypass)
+            audible = tuple(record for record in given.on(room.records()) if not record.bypass)
             entry.commit(audible, room.notes(notes), room.plugin_s)
         return Stored(room.steps, room.plugin_s, time.perf_counter() - began)
     finally:

@@ -16,6 +16,7 @@ from sweeper import meter
 from sweeper.audio import BroadcastTag, WavWriter
 from sweeper.errors import StoreError
 from sweeper.quantities import Measurements
+from sweeper.render.gave import Given
 from sweeper.render.job import Job, Look, Rendered, Solved
 from sweeper.render.orders import FILE_PATIENCE_S
 from sweeper.render.rehearsal import Rehearsal, worth_rehearsing
@@ -46,6 +47,7 @@ class _Variant:
         self.written: WavWriter | None = None
         self.measurements: Measurements | None = None
         self.behind: tuple[Measurements, ...] = ()
+        self.given = Given(room)
         self.upstream = Upstream(job, room)
         self.looking = _looking(job, room, self.upstream)
         self.rehearsal = _rehearsal(job, room, self.upstream)
@@ -72,8 +74,9 @@ class _Variant:
             digest.update(np.ascontiguousarray(block.T, "<f4").tobytes())
 
         tapped = Tapped(room, job.tapped, job.sections)
-        taps = {**(self.passing.taps if self.passing else {}), **tapped.taps}
-        self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress, taps)
+        self.given = Given(room, [self.passing.taps if self.passing else {}, tapped.taps])
+        self.notes = render(room.stages, room.input(), room.frames, job.block_frames, sink, room.progress,
+                            self.given.taps)  # fmt: skip
         self.behind = tapped.measured()
         self.passes += 1
         self.digest = digest.hexdigest()
@@ -160,10 +163,10 @@ class _Passing:
             except StoreError as exc:
                 self.trouble = str(exc)
 
-    def commit(self, notes: tuple[str, ...]) -> None:
-        """Put it in its place in the store. notes: of the stages up to it."""
+    def commit(self, notes: tuple[str, ...], given: Given) -> None:
+        """Put it in its place in the store. notes: of the stages up to it. given: what they gave."""
         if not self.trouble:
-            records = [record for record in self._room.records()[: self._covered] if not record.bypass]
+            records = [record for record in given.on(self._room.records())[: self._covered] if not record.bypass]
             own = self._room.stages[: self._covered - self._room.covered]
             kept = tuple(note for note in notes if any(note.startswith(stage.label) for stage in own))
             kept += tuple(f"{stage.label}: {moved}" for stage in own if (moved := stage.drift()))
@@ -189,8 +192,9 @@ def render_variant(job: Job, report: Report) -> Rendered:
         solved = variant.solved()
         assert variant.measurements is not None
         if passing is not None:
-            passing.commit(variant.notes)
-        records, notes = room.records(), room.notes(variant.notes)  # as the render left them: looks play on
+            passing.commit(variant.notes, variant.given)
+        # as the render left them: looks play on
+        records, notes = variant.given.on(room.records()), room.notes(variant.notes)
         rendered = Rendered(
             measurements=variant.looked_at(), source=job.mix.source, solved=solved, stages=records, notes=notes,
             audio_sha256=variant.digest, passes=variant.passes, plugin_s=variant.plugin_s,

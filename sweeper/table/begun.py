@@ -94,14 +94,20 @@ def refuse_more(begun: Begun, chain: Chain) -> None:
                              "go on with it first, without --more")  # fmt: skip
 
 
-def refuse_changes(begun: Begun, chain: Chain, found: Sequence[Variant], facts: Facts) -> None:
-    """Raises RunFolderError, naming them, when mixes, plugins, states or variants are no longer what they were."""
+def refuse_changes(begun: Begun, chain: Chain, found: Sequence[Variant], facts: Facts,
+                   moved: Mapping[str, Path] | None = None) -> None:  # fmt: skip
+    """Raises RunFolderError, naming them, when mixes, plugins, states or variants are no longer what they were.
+
+    moved: where files lie now, by the paths that they had then.
+    """
+    names = {str(now): before for before, now in (moved or {}).items()}
     then = begun.asked["facts"]
     changed = []
     for mix, before, after in zip(chain.mixes, then["sources"], facts.sources, strict=False):
         changed += [f"the mix {mix.written}"] if before != after else []
     files = (("the plugin", then["programs"], facts.programs), ("the state file", then["states"], facts.states))
-    for kind, were, are in files:
+    for kind, were, now_are in files:
+        are = {names.get(name, name): sha256 for name, sha256 in now_are.items()}
         changed += [f"{kind} {name}" for name in sorted({*were, *are}) if were.get(name) != are.get(name)]
     keys = [[v.id, variant_key(v, facts)] for v in found]
     if not changed and keys != [[v["id"], v["key"]] for v in begun.asked["variants"]]:

@@ -12,13 +12,20 @@ import pytest
 from plugin_builder import build
 from plugin_fixtures import done, packaged, stage
 from recall_sheets import rendered
+from rendering import key_of, step_job
 from whole_runs import samples
 
+from sweeper.audio import audio_hash, inspect
 from sweeper.chain import Channels
 from sweeper.errors import AudioFileError, PluginError, PluginMissing
-from sweeper.recall.again import Asked, again
+from sweeper.recall.again import again
+from sweeper.recall.asked import Asked
 from sweeper.recall.find import find
+from sweeper.recall.stagewise import first_other
 from sweeper.recall.tasks import one_task
+from sweeper.recall.verdict import Verdict
+from sweeper.records import Source
+from sweeper.render.job import MixFile, StoredStep, stamp_of
 
 
 def recalled(sheet: Path, **asked):
@@ -79,6 +86,7 @@ def test_a_recall_can_be_recalled(pool, tmp_path):
     assert second.identical
     assert second.old == first.render.absolute()
     assert second.folder != first.folder
+    assert (first.now.parent, second.now.parent) == (first.then.id, first.now.id)
 
 
 def test_the_sheet_of_a_version_that_measured_less_is_recalled(pool, tmp_path):
@@ -232,3 +240,80 @@ def test_a_plugin_that_crashes_now_is_said_and_leaves_no_half_file(pool, tmp_pat
 def test_one_task_raises_what_the_worker_raised(pool):
     with pytest.raises(PluginError, match="nowhere"):
         one_task(pool, "hosting_tasks:applied", replace(stage("/nowhere.vst3"), channels=Channels.STEREO), "here")
+
+
+ONE_BIT_DB = 5e-7  # moves a 32-bit float by its last bit or not at all: 2^-24 is 5.2e-7 dB
+
+
+def with_another_gain(folder: Path, gain_db: float, **more) -> None:
+    shutil.rmtree(folder / "Drawn Gain.vst3", ignore_errors=True)
+    build("gain", folder, title="Drawn Gain", GAIN_DB=gain_db, **more)
+
+
+def test_one_bit_in_one_stage_is_found_and_the_stage_named(pool, tmp_path, monkeypatch):
+    monkeypatch.setenv("SWEEPER_STORE", str(tmp_path / "emptied"))
+    with_another_gain(tmp_path, -6.0)
+    stages = (stage("builtin:HighpassFilter", name="low cut"), stage(tmp_path / "Drawn Gain.vst3", name="g"),
+              stage("builtin:Gain", name="out", gain_db="-1 dB"))  # fmt: skip
+    sheet = rendered(pool, tmp_path, *stages)
+    with_another_gain(tmp_path, -6.0 - ONE_BIT_DB)
+    told = []
+    made = recalled(sheet, told=told.append)
+    then, now = samples(made.old), samples(made.render)
+    steps = np.abs(then.view(np.int32).astype(np.int64) - now.view(np.int32))
+    assert 0 < steps.max() <= 2, "it is about the last bit of a 32-bit float"
+    assert made.verdict is Verdict.DIFFERS
+    assert [(b.name, b.same) for b in made.stages] == [
+        ("'low cut' (HighpassFilter)", True), ("'g' (Drawn Gain)", False), ("'out' (Gain)", False)]  # fmt: skip
+    assert first_other(made.stages) == (made.stages[1], True)
+    assert made.floor.peak_dbfs is None, "it is no matter of chance"
+    assert made.stages[2].null == made.null, "the old render is there: it is what the last stage gave then"
+    assert made.null.first_s == np.flatnonzero(steps.max(axis=0))[0] / 44100
+    assert [d.what for d in told[0].changed] == ["'g' (Drawn Gain): program (SHA-256)"], "told before it is rendered"
+
+
+@pytest.mark.long
+def test_what_the_store_still_holds_of_a_stage_is_nulled_against(pool, tmp_path, monkeypatch):
+    """The old step is a render of the old plugin: what is left behind the stage is known without the old file."""
+    monkeypatch.setenv("SWEEPER_STORE", str(tmp_path / "store"))
+    with_another_gain(tmp_path, -6.0)
+    chain = (stage(tmp_path / "Drawn Gain.vst3", name="g"), stage("builtin:Limiter", name="limiter"))
+    sheet = rendered(pool, tmp_path, *chain)
+    target = StoredStep(tmp_path / "store", key_of("then"), 1)
+    mix = inspect(tmp_path / "mix.wav")
+    source = Source(str(mix.path), audio_hash(mix), 2, 44100, mix.frames)
+    done(pool, "sweeper.render.step_task:render_step",
+         step_job(MixFile(source, stamp_of(mix.path)), target, chain[:1], None))  # fmt: skip
+    with_another_gain(tmp_path, -6.1)
+    (sheet.parent / "render.wav").unlink()
+    made = recalled(sheet)
+    left = samples(mix.path).astype(np.float64) * (10 ** (-6.1 / 20) - 10 ** (-6.0 / 20))
+    assert made.null is None
+    assert made.stages[0].null.peak_dbfs == pytest.approx(20 * np.log10(np.abs(left).max()), abs=1e-3)
+    assert made.stages[1].null is None
+
+
+@pytest.mark.long
+def test_a_plugin_that_never_repeats_comes_back_as_close_as_it_repeats(pool, tmp_path, probes):
+    """Its noise is uniform within 1e-3: two renders differ by less than twice that, -54 dBFS, by arithmetic."""
+    before, after = stage("builtin:Gain", name="in"), stage("builtin:Gain", name="out")
+    made = recalled(rendered(pool, tmp_path, before, stage(probes["noise_process"], name="tape"), after))
+    assert made.verdict is Verdict.AS_CLOSE_AS_IT_REPEATS
+    assert made.floor.stage.startswith("'tape'")
+    assert -66 < made.floor.peak_dbfs < 20 * np.log10(2e-3)
+    assert first_other(made.stages)[0].name.startswith("'tape'")
+    assert made.since.changed == ()
+
+
+@pytest.mark.long
+def test_the_sheet_of_a_version_without_marks_says_that_the_stage_is_not_known(pool, tmp_path):
+    def unmarked(data):
+        for one in data["stages"]:
+            del one["gave"]
+        data["stages"][0]["output_trim_db"] = -0.1
+
+    made = recalled(edited(rendered(pool, tmp_path, stage("builtin:Gain", gain_db="-3 dB")), unmarked))
+    assert [b.same for b in made.stages] == [None], "and no stage is blamed"
+    assert first_other(made.stages) == (None, False)
+    assert made.verdict is Verdict.DIFFERS
+    assert made.null.peak_dbfs is not None

@@ -106,10 +106,10 @@ def test_what_is_no_sheet_is_refused(tmp_path, content, words):
         find(path, tmp_path)
 
 
-def test_a_folder_is_refused_with_what_to_name(variant, tmp_path):
-    with pytest.raises(SheetError) as caught:
-        find(variant, tmp_path)
-    assert "recall.json inside it" in caught.value.remedy
+def test_a_folder_without_a_sheet_is_refused_with_what_to_name(tmp_path):
+    with pytest.raises(SheetError, match="with no recall sheets") as caught:
+        find(tmp_path, tmp_path)
+    assert "recall.json of a variant" in caught.value.remedy
 
 
 def test_a_missing_sound_file_is_said(tmp_path):

@@ -119,7 +119,7 @@ def test_other_music_is_refused(ran, tmp_path):
     ("arguments", "code", "words"),
     [(["gone.json"], 3, "no such file"), (["mix.wav"], 3, "holds no id of ours"),
      (["x.json", "--to", "y"], 2, "--as-chain"), (["test.chain.yaml"], 3, "holds no id of ours"),
-     ([], 2, "Missing argument")],
+     ([], 2, "name one SHEET|FILE")],
 )  # fmt: skip
 def test_a_wrong_command_line_is_answered(ran, arguments, code, words):
     refused = sweeper("recall", *arguments, cwd=ran[0])
