@@ -1,0 +1,117 @@
+"""A real browser, the page in it, and an ear on what it plays."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from audition.browser.listening import RECORDER, Ear
+from audition.invented import Invented, usual, write_exported, write_served
+from sweeper.audition.assembled import assembled
+from sweeper.audition.notebook import Notebook
+from sweeper.audition.server import Offered, Served
+
+RATE_HZ = 44100
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required"]  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="session")
+def sounds() -> list[Invented]:
+    return usual(RATE_HZ)
+
+
+@pytest.fixture(scope="session")
+def samples(sounds: list[Invented]) -> dict[str, np.ndarray]:
+    """By id, what is played at the mix's frames, silent outside: (2, frames)."""
+    frames = sounds[0].samples.shape[1]
+    return {s.id: np.asarray(s.samples[:, s.offset_frames : s.offset_frames + frames]) for s in sounds}
+
+
+class Site:
+    """A served page. requests: the paths that were asked for."""
+
+    def __init__(self, folder: Path, sounds: list[Invented], rate_hz: int = RATE_HZ) -> None:
+        self.folder = folder
+        self.manifest = write_served(sounds, rate_hz, folder)
+        self.notebook = Notebook(folder, self.manifest["run"])
+        audio = {sound.id: folder / "audio" / sound.id for sound in sounds}
+        self._served = Served(Offered(assembled(self.manifest), audio, self.notebook))
+        self.address = self._served.address
+
+    def __enter__(self) -> Site:
+        self._served.__enter__()
+        self._thread = threading.Thread(target=self._served.run, daemon=True)
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+
+    def stop(self) -> None:
+        self._served.stop()
+        self._thread.join(10)
+        self._served.__exit__()
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory, sounds: list[Invented]) -> Iterator[Site]:
+    """One served page for all tests that leave its notes alone."""
+    with Site(tmp_path_factory.mktemp("site"), sounds) as served:
+        yield served
+
+
+@pytest.fixture(scope="session")
+def exported(tmp_path_factory: pytest.TempPathFactory, sounds: list[Invented]) -> Path:
+    """The page of an exported folder."""
+    folder = tmp_path_factory.mktemp("exported")
+    page = folder / "audition.html"
+    page.write_text(assembled(write_exported(sounds, RATE_HZ, folder)), "utf-8")
+    return page
+
+
+@pytest.fixture
+def opened(browser: Browser) -> Iterator[Callable[..., Page]]:
+    """Opens an address with nothing remembered, and waits until the page is ready. Fails when the page complains."""
+    contexts, complaints = [], []
+
+    def open_page(address: str, width: int = 1280, height: int = 720, script: str = "", **more: Any) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": height}, **more)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("console", lambda m: complaints.append(m.text) if m.type == "error" and "expected" not in more else None)
+        page.add_init_script(RECORDER + script)
+        page.goto(address)
+        page.wait_for_selector("html[data-ready=yes]", timeout=10_000)
+        return page
+
+    open_page.complaints = complaints  # type: ignore[attr-defined]
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert complaints == []
+
+
+@pytest.fixture
+def ear(opened: Callable[..., Page], site: Site) -> Ear:
+    """The served page at full monitor gain, and an ear on it."""
+    heard = Ear(opened(site.address))
+    heard.full_gain()
+    return heard
