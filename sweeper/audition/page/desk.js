@@ -164,6 +164,7 @@ class Desk {
     if (!this.player.repeat(frames)) return this.say("a loop lasts 0.1 s at least");
     if (loop) this.loop = loop;
     this.looping = loop !== null;
+    if (loop && (this.position_s < loop.from_s || this.position_s >= loop.to_s)) this.seek(loop.from_s);
     if (this.matching_loop) this._match();
     this.tell("loop");
     this.say(loop ? `loop ${Make.time(loop.from_s)} to ${Make.time(loop.to_s)}` : "loop off");

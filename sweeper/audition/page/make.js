@@ -37,5 +37,8 @@ const Make = {
     return value.toFixed(digits).replace("-", "−");
   },
 
+  /** Minus signs of their own width in a text. */
+  minus: (text) => text.replace(/(?<![\w])-(?=\d)/g, "−"),
+
   megabytes: (bytes) => `${Math.round(bytes / 2 ** 20)} MB`,
 };

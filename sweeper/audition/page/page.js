@@ -78,7 +78,7 @@ async function audition() {
   new Timeline(desk, at("timeline"));
   new Tiles(desk, at("tiles"));
   new Sections(desk, at("sections"));
-  new Transport(desk, at("transport"));
+  new Transport(desk, at("transport"), at("monitor"));
   const page = { desk, theme: new Theme(at("theme"), at("theme-name")) };
   page.sessions = new Sessions(desk, at("session"));
   page.verdicts = new Verdicts(desk, at("verdict"));

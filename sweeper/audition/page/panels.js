@@ -5,7 +5,6 @@ class NotesPanel {
     this.desk = desk;
     this.name = "notes";
     this.topics = "mix names chosen picks";
-    this.blind_too = true;
   }
 
   draw(root) {
@@ -85,7 +84,7 @@ class Panels {
     tabs.append(...this.tabs, Make.html("span", { class: "hint" }, Make.key("p")));
     tabs.addEventListener("keydown", (event) => this._walk(event));
     desk.watch("mix names chosen level picks", (_, topic) => {
-      if (topic === "names" || this.open.topics.includes(topic)) this.draw();
+      if (topic === "names" || desk.hidden || this.open.topics.includes(topic)) this.draw();
     });
   }
 
@@ -106,9 +105,16 @@ class Panels {
       tab.tabIndex = open ? 0 : -1;
     });
     this.root.setAttribute("aria-labelledby", `tab-${this.open.name}`);
-    if (this.desk.hidden && (!this.open.blind_too || this.desk.session))
-      this.root.replaceChildren(Make.html("p", { class: "hidden-now" }, "Hidden while names are: pictures and numbers would tell which is which."));
-    else this.open.draw(this.root);
+    if (!this.desk.hidden) this.open.draw(this.root);
+    else this._hidden();
+  }
+
+  /** Of what is hidden only notes are left, of what was written since. */
+  _hidden() {
+    const words = Make.html("p", { class: "hidden-now" }, "Hidden while names are: pictures and numbers would tell which is which.");
+    const notes = Make.html("div");
+    if (!this.desk.session) this.all.find(({ name }) => name === "notes").draw(notes);
+    this.root.replaceChildren(words, notes);
   }
 
   _walk(event) {

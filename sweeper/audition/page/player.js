@@ -72,12 +72,11 @@ class Player {
     this._fill();
   }
 
-  /** {from, to} in frames, or null. A position outside goes to its start. Returns false where it is too short. */
+  /** {from, to} in frames, or null. Returns false where it is too short. */
   repeat(loop) {
     if (loop && loop.to - loop.from < SHORTEST_LOOP_S * this.mix.rate_hz) return false;
     this.loop = loop && { from: Math.max(0, loop.from), to: Math.min(loop.to, this.frames) };
     this._say("repeat", { loop: this.loop });
-    if (this.loop && (this.position < this.loop.from || this.position >= this.loop.to)) this.seek(this.loop.from);
     this._fill();
     return true;
   }

@@ -42,8 +42,8 @@ const Samples = {
     f64: (view, at) => view.getFloat64(at, true),
   },
 
-  /** Interleaved bytes as one Float32Array a channel, of `count` frames, the first at `at`; the rest stays silent. */
-  apart(bytes, format, channels, count, at = 0) {
+  /** Interleaved bytes times `gain` as one Float32Array a channel, of `count` frames, the first at `at`; the rest is silent. */
+  apart(bytes, format, channels, count, { at = 0, gain = 1 } = {}) {
     const read = Samples._read[format];
     const width = Samples.width[format];
     const view = new DataView(bytes.buffer ?? bytes, bytes.byteOffset ?? 0, bytes.byteLength);
@@ -51,7 +51,7 @@ const Samples = {
     return Array.from({ length: channels }, (_, channel) => {
       const samples = new Float32Array(count);
       for (let frame = 0; frame < frames; frame++)
-        samples[at + frame] = read(view, (frame * channels + channel) * width);
+        samples[at + frame] = gain * read(view, (frame * channels + channel) * width);
       return samples;
     });
   },

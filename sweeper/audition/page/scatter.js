@@ -1,6 +1,6 @@
 // Every variant of the run as a point, by any two measurements. A point that is kept can be heard.
 
-const MAP = { wide: 620, high: 400, left: 64, right: 16, top: 14, base: 350 };
+const MAP = { wide: 410, high: 300, left: 58, right: 12, top: 12, base: 250 };
 
 class MapPanel {
   constructor(desk) {
@@ -34,7 +34,7 @@ class MapPanel {
   }
 
   _rows(x, y) {
-    return this.desk.manifest.all.filter((row) => row.mix === this.desk.mix.number
+    return this.desk.manifest.all.filter((row) => [this.desk.mix.number, this.desk.mix.name].includes(row.mix)
       && Number.isFinite(row.measurements[x.key]) && Number.isFinite(row.measurements[y.key]));
   }
 

@@ -115,10 +115,10 @@ class SessionView {
       tile.setAttribute("aria-pressed", String(tile.dataset.letter === this.heard));
   }
 
-  _result(title, ...children) {
+  _result(title, more, ...children) {
     this.desk.set_session(null);
     const close = Make.html("button", { type: "button", onclick: () => this.sessions._close() }, Make.key("Esc"), "close");
-    this.sessions._show(Make.html("h2", {}, title), ...children, Make.html("div", { class: "row" }, close));
+    this.sessions._show(Make.html("h2", {}, title), ...children, Make.html("div", { class: "row" }, more, close));
   }
 }
 
@@ -162,7 +162,7 @@ class ChoiceView extends SessionView {
     const early = of < choice.of ? ` Ended after ${of} of ${choice.of}: an end that was not settled before makes luck look better.` : "";
     const words = `Guessing does as well or better with a probability of ${Guessing.words(p)}.`;
     const mark = needed === null ? "So few trials cannot get below 0.05." : `${needed} of ${of} or more would be below 0.05.`;
-    this._result(`${right} of ${of} right: ${desk.label(choice.a)} or ${desk.label(choice.b)}`,
+    this._result(`${right} of ${of} right: ${desk.label(choice.a)} or ${desk.label(choice.b)}`, null,
       Make.html("p", { class: "big" }, words), Make.html("p", {}, mark + early));
     return desk.say(`${right} of ${of} right. ${words}`);
   }
@@ -222,13 +222,13 @@ class RankingView extends SessionView {
     } }, `check it: ${open} more`);
     const circles = triads.map(([a, b, c]) => Make.html("li", {}, `${desk.label(a)} over ${desk.label(b)}, ${desk.label(b)} over `
       + `${desk.label(c)}, but ${desk.label(c)} over ${desk.label(a)}`));
-    this._result(`In your order, after ${this.answers.length} answers`,
+    this._result(`In your order, after ${this.answers.length} answers`, check || null,
       Make.html("ol", { class: "ranking" }, order.map((place) => Make.html("li", {}, desk.label(place)))),
       triads.length
         ? Make.html("div", { class: "circles" }, Make.html("p", {}, "Answers that go in a circle: these are closer than the order says."),
           Make.html("ul", {}, circles))
         : Make.html("p", {}, open ? "Whether answers agree with each other, a few more pairs would show." : "No answers go in a circle."),
-      check ? Make.html("div", { class: "row" }, check) : null);
+    );
     desk.say(`ranked: ${order.map((place) => desk.label(place)).join(", ")}`);
   }
 }

@@ -26,7 +26,7 @@ class ServedSound {
     const begin = head.data_offset + from * stride;
     const bytes = await this._part(begin, head.data_offset + to * stride, signal);
     if (bytes.byteLength !== (to - from) * stride) throw new Error("the server sent less than was asked for");
-    return Samples.apart(bytes, head.format, head.channels, count, from - first);
+    return Samples.apart(bytes, head.format, head.channels, count, { at: from - first });
   }
 
   async _opened() {
@@ -72,7 +72,8 @@ class ExportedSound {
         const bytes = Samples.bytes(text);
         if (bytes.length !== count * channels * Samples.width[audio.format])
           throw new Error(`${audio.chunks[number]} is damaged: it has not the length that it should have`);
-        return Samples.apart(bytes, audio.format, channels, count);
+        // what passes full scale was turned down to fit
+        return Samples.apart(bytes, audio.format, channels, count, { gain: 10 ** ((audio.gain_db ?? 0) / 20) });
       });
       part.catch(() => this.recent.delete(number));
       this.recent.set(number, part);

@@ -26,6 +26,7 @@ class Tiles {
       this.tiles.set(place, tile);
       this.root.append(tile);
     });
+    this.root.classList.toggle("blind", desk.blind !== null);
     this.root.classList.toggle("many", desk.shown.length > 10);
     this.refresh();
   }

@@ -2,7 +2,7 @@
 
 const WIDE = 1200;
 const SHORT_TERM_S = 3; // EBU Tech 3341: each value is of the 3 s that begin there, and drawn in their middle
-const LOUD_SPAN_LU = 24; // how much of loudness is in the picture
+const LOUD_SPAN_LU = 18; // how much of loudness is in the picture
 
 class Timeline {
   constructor(desk, root) {
@@ -102,7 +102,7 @@ class Timeline {
       return Make.svg("path", { class: name, d: points.join("") });
     };
     const tenths = [];
-    for (let lufs = Math.floor(top / 6) * 6; lufs > top - LOUD_SPAN_LU; lufs -= 6)
+    for (let lufs = Math.floor(top / 6) * 6; lufs > top - 0.8 * LOUD_SPAN_LU; lufs -= 6) // below there is no room for its letters
       tenths.push(((top - lufs) / LOUD_SPAN_LU) * 60);
     const grid = Make.svg("path", { class: "scale", d: tenths.map((y) => `M0 ${y.toFixed(1)}H${WIDE}`).join("") });
     const others = lists.length > 1 ? [line(mix, lists[1], "mix-line")] : [];

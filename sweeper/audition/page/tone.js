@@ -2,7 +2,7 @@
 
 const THIRDS_HZ = [20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500,
   3150, 4000, 5000, 6300, 8000, 10000, 12500, 16000, 20000];
-const TONE = { wide: 620, high: 220, left: 44, base: 196 };
+const TONE = { wide: 410, high: 170, left: 42, base: 146 }; // as wide as the panel is at least: letters are never smaller
 
 const Tone = {
   /** A bar for each third of an octave; the numbers stand in the table of numbers. */
@@ -18,7 +18,7 @@ const Tone = {
     const bars = differences.map((db, i) => {
       if (db === null) return null;
       const [top, bottom] = db > 0 ? [y(db), middle] : [middle, y(db)];
-      return Make.svg("rect", { class: db > 0 ? "more" : "less-of", x: (TONE.left + i * step + 1.5).toFixed(1), width: (step - 3).toFixed(1),
+      return Make.svg("rect", { class: db > 0 ? "more" : "less-of", x: (TONE.left + i * step + 1).toFixed(1), width: (step - 2).toFixed(1),
         y: top.toFixed(1), height: Math.max(0.75, bottom - top).toFixed(2) });
     });
     const marks = [100, 1000, 10000].map((hz) => text(TONE.left + (THIRDS_HZ.indexOf(hz) + 0.5) * step, TONE.high - 4,
@@ -55,7 +55,7 @@ class LookPanel {
     const row = (good, text, ...more) => {
       const [kind, word, sign] = signs.get(good ?? null);
       return Make.html("li", { class: kind }, Make.html("span", { class: "sign", role: "img", "aria-label": word }, sign),
-        Make.html("span", {}, text), Make.html("span", { class: "off" }, more.filter(Boolean).join(", ")));
+        Make.html("span", {}, Make.minus(text)), Make.html("span", { class: "off" }, Make.minus(more.filter(Boolean).join(", "))));
     };
     const list = (title, rows) => (rows.length ? [Make.html("h3", {}, title), Make.html("ul", { class: "goals" }, rows)] : []);
     return [
@@ -66,11 +66,14 @@ class LookPanel {
 
   _preview({ preview }) {
     if (!preview) return [];
-    const { codec, bitrate_kbps, overshoot_dbtp, service } = preview;
+    const { codec, bitrate_kbps, overshoot_dbtp, rise_db, service } = preview;
     const how = [service, codec && `${codec}${bitrate_kbps ? ` at ${bitrate_kbps} kbit/s` : ""}`].filter(Boolean).join(", ");
-    const over = overshoot_dbtp !== null && overshoot_dbtp !== undefined;
+    const known = (value) => value !== null && value !== undefined;
+    const over = known(overshoot_dbtp);
     return [Make.html("h3", {}, "Playback preview"), Make.html("p", {}, how),
-      over ? Make.html("p", { class: overshoot_dbtp > 0 ? "bad" : "good" }, `true peak after decoding ${Make.signed(overshoot_dbtp)} dBTP`) : ""];
+      over ? Make.html("p", { class: overshoot_dbtp > 0 ? "bad" : "good" }, overshoot_dbtp > 0 ? `true peak ${overshoot_dbtp.toFixed(2)} dB over full scale`
+        : "true peak not over full scale") : "",
+      known(rise_db) ? Make.html("p", {}, `true peak ${Make.signed(rise_db, 2)} dB against the variant`) : ""];
   }
 
   _settings({ settings }) {

@@ -1,7 +1,7 @@
 // The line of playback: play, where it is, loop, level, monitor gain, names.
 
 class Transport {
-  constructor(desk, root) {
+  constructor(desk, root, monitor) {
     this.desk = desk;
     const button = (key, act) => Make.html("button", { type: "button", onclick: act }, Make.key(key), Make.html("span"));
     this.play = button("Space", () => desk.toggle());
@@ -20,8 +20,8 @@ class Transport {
       oninput: () => desk.set_volume(Number(this.slider.value)) });
     this.gain = Make.html("output", { class: "monitor-gain" });
     root.append(this.play, this.time, this.loop, this.match, this.level, Make.html("span", { class: "push" }),
-      this.blind, this.choice, this.rank,
-      Make.html("label", { class: "monitor" }, Make.key("− +"), Make.html("span", {}, "monitor"), this.slider, this.gain));
+      this.blind, this.choice, this.rank);
+    monitor.append(Make.key("− +"), Make.html("span", {}, "monitor"), this.slider, this.gain);
     desk.watch("mix playing", () => this._playing());
     desk.watch("mix position", () => this._position());
     desk.watch("mix loop level names chosen", () => this._states());

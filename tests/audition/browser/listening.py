@@ -63,7 +63,7 @@ class Ear:
 
     def full_gain(self) -> None:
         """Monitor gain 0 dB, so that what is heard is what is played."""
-        self.page.locator(".monitor input").fill("0")
+        self.page.locator("#monitor input").fill("0")
 
     def press(self, *keys: str) -> None:
         for key in keys:
@@ -80,10 +80,13 @@ class Ear:
         return np.frombuffer(base64.b64decode(told["text"]), np.float32).reshape(-1, max(1, told["channels"])).T
 
     def wait_heard(self, seconds: float) -> None:
-        """Until so much was recorded: by the recorder's own count, not by a clock."""
+        """Until so much was heard since the first sound: by the recorder's own count, not by a clock."""
         self.page.wait_for_function(
-            "([n]) => ear.parts.length * 128 >= n * ear.contexts.at(-1).sampleRate", arg=[seconds], timeout=30_000, polling=20
-        )
+            """([n]) => {
+              const from = ear.parts.findIndex((part) => part[1].some((sample) => sample !== 0));
+              return from >= 0 && (ear.parts.length - from) * 128 >= n * ear.contexts.at(-1).sampleRate;
+            }""", arg=[seconds], timeout=30_000, polling=20,
+        )  # fmt: skip
 
     def listen(self, seconds: float) -> np.ndarray:
         self.begin()
@@ -110,10 +113,15 @@ class Ear:
 
 
 def place_of(heard: np.ndarray, played: np.ndarray) -> int:
-    """The frame of `played` that the first of `heard` is, by cross-correlation of the left channels."""
+    """The frame of `played` that the first of `heard` is, by cross-correlation of the left channels, all frequencies alike."""
     length = 1 << int(np.ceil(np.log2(heard.shape[1] + played.shape[1])))
-    spectrum = np.fft.rfft(played[0], length) * np.conj(np.fft.rfft(heard[0], length))
-    return int(np.argmax(np.fft.irfft(spectrum, length)[: played.shape[1]]))
+    cross = np.fft.rfft(played[0], length) * np.conj(np.fft.rfft(heard[0], length))
+    return int(np.argmax(np.fft.irfft(cross / (np.abs(cross) + 1e-9), length)[: played.shape[1]]))
+
+
+def beginning(heard: np.ndarray) -> int:
+    """The first frame that is not silent."""
+    return int(np.flatnonzero(np.abs(heard).max(axis=0) > 0)[0])
 
 
 def decibels(ratio: float) -> float:
