@@ -7,11 +7,16 @@ const RELATIVE_GATE_LU = -10; // BS.1770-5 Annex 1
 const OFFSET_LU = -0.691; // BS.1770-5 Annex 1, equation 2
 
 const Loudness = {
-  /** LUFS of cells `from` to before `to`; null where it is silent or shorter than a block. */
-  integrated(power, from, to) {
+  /**
+   * LUFS of cells `from` to before `to`; null where it is silent or shorter than a block. round: as it is heard when it goes
+   * round and round, with the blocks that lie across the seam; else as if it were cut out.
+   */
+  integrated(power, from, to, round = false) {
+    const cells = power.slice(Math.max(0, from), Math.max(0, to));
+    const whole = cells.length < 4 ? [] : round ? [...cells, ...cells.slice(0, 3)] : cells;
     const blocks = [];
-    for (let cell = Math.max(0, from); cell + 4 <= Math.min(to, power.length); cell++)
-      blocks.push((power[cell] + power[cell + 1] + power[cell + 2] + power[cell + 3]) / 4);
+    for (let cell = 0; cell + 4 <= whole.length; cell++)
+      blocks.push((whole[cell] + whole[cell + 1] + whole[cell + 2] + whole[cell + 3]) / 4);
     const lufs = (z) => OFFSET_LU + 10 * Math.log10(z);
     const mean = (list) => list.reduce((sum, z) => sum + z, 0) / list.length;
     const heard = blocks.filter((z) => z > 0 && lufs(z) > ABSOLUTE_GATE_LUFS);
@@ -29,7 +34,7 @@ const Loudness = {
     for (const sound of sounds) {
       const start_s = from_s + sound.offset_frames / rate_hz;
       const cells = [Math.round(start_s / CELL_S), Math.round((start_s + to_s - from_s) / CELL_S)];
-      lufs[sound.id] = Loudness.integrated(sound.power_100ms, ...cells);
+      lufs[sound.id] = Loudness.integrated(sound.power_100ms, ...cells, true);
     }
     const silent = sounds.filter((sound) => lufs[sound.id] === null);
     if (silent.some((sound) => sound.kind !== "reference"))

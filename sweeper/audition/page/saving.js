@@ -105,7 +105,8 @@ class Saving {
       if (this.document === sent) this.document = this.base;
       else [this.document, this.again] = [{ ...this.document, revision }, true];
       if (!this.unsaved) localStorage.removeItem(this.key);
-      this._say(`saved at ${new Date().toTimeString().slice(0, 5)}`, true);
+      if (this.unsaved) this._say("saving", false);
+      else this._say(`saved at ${new Date().toTimeString().slice(0, 5)}`, true);
     } catch (error) {
       this._say(`NOT saved (${error.message}), kept in this browser; press s to try again`, false);
     }

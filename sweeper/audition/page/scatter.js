@@ -90,7 +90,7 @@ class MapPanel {
     return Make.svg("g", { class: `point ${kind}`, role: "button", tabindex: -1, "aria-label": words.filter(Boolean).join(", "),
       transform: `translate(${at_x.toFixed(1)} ${at_y.toFixed(1)})`, onclick: () => this._hear(row, place),
       onpointerenter: () => this._tell(row, x, y), onfocus: () => this._tell(row, x, y) },
-      Make.svg("circle", { r: 16, class: "reach" }), row.front ? Make.svg("circle", { r: 11, class: "ring" }) : null,
+      Make.svg("circle", { r: 12, class: "reach" }), row.front ? Make.svg("circle", { r: 11, class: "ring" }) : null,
       Make.svg("circle", { r: row.kept ? 7 : 5, class: "dot" }),
       row.kept ? Make.svg("text", { x: 14, y: -8 }, verdict ? `${row.id} ${MARKS[verdict]}` : row.id) : null);
   }

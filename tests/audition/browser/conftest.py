@@ -87,22 +87,23 @@ def exported(tmp_path_factory: pytest.TempPathFactory, sounds: list[Invented]) -
 
 @pytest.fixture
 def opened(browser: Browser) -> Iterator[Callable[..., Page]]:
-    """Opens an address with nothing remembered, and waits until the page is ready. Fails when the page complains."""
+    """Opens an address with nothing remembered, and waits until the page is ready. Fails when the page complains
+    of anything but what is `expected`."""
     contexts, complaints = [], []
 
-    def open_page(address: str, width: int = 1280, height: int = 720, script: str = "", **more: Any) -> Page:
+    def open_page(address: str, width: int = 1280, height: int = 720, script: str = "", expected: str = "",
+                  **more: Any) -> Page:  # fmt: skip
         context = browser.new_context(viewport={"width": width, "height": height}, **more)
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(10_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("console", lambda m: complaints.append(m.text) if m.type == "error" and "expected" not in more else None)
+        page.on("console", lambda m: complaints.append(m.text) if m.type == "error" and not (expected and expected in m.text) else None)
         page.add_init_script(RECORDER + script)
         page.goto(address)
         page.wait_for_selector("html[data-ready=yes]", timeout=10_000)
         return page
 
-    open_page.complaints = complaints  # type: ignore[attr-defined]
     yield open_page
     for context in contexts:
         context.close()
