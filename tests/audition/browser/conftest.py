@@ -76,6 +76,13 @@ def site(tmp_path_factory: pytest.TempPathFactory, sounds: list[Invented]) -> It
         yield served
 
 
+@pytest.fixture
+def own_site(tmp_path: Path, sounds: list[Invented]) -> Iterator[Site]:
+    """A served page whose files and notes are this test's own."""
+    with Site(tmp_path / "site", sounds) as served:
+        yield served
+
+
 @pytest.fixture(scope="session")
 def exported(tmp_path_factory: pytest.TempPathFactory, sounds: list[Invented]) -> Path:
     """The page of an exported folder."""

@@ -14,13 +14,6 @@ from audition.browser.listening import Ear, place_of
 
 
 @pytest.fixture
-def own_site(tmp_path, sounds):
-    """A page whose notes are this test's own."""
-    with Site(tmp_path / "site", sounds) as served:
-        yield served
-
-
-@pytest.fixture
 def own_ear(own_site, opened):
     heard = Ear(opened(own_site.address))
     heard.full_gain()

@@ -4,17 +4,9 @@ from __future__ import annotations
 
 import json
 
-import pytest
 from playwright.sync_api import Page
 
-from audition.browser.conftest import Site
 from sweeper.records.picks import Picks
-
-
-@pytest.fixture
-def own_site(tmp_path, sounds):
-    with Site(tmp_path / "site", sounds) as served:
-        yield served
 
 
 def saved(page: Page) -> None:

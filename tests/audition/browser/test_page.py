@@ -7,7 +7,6 @@ import re
 import pytest
 from playwright.sync_api import Page
 
-from audition.browser.conftest import Site
 from audition.browser.listening import Ear
 
 IDLE = """
@@ -144,19 +143,18 @@ def test_pictures_and_numbers_are_those_of_the_manifest(opened, site):
     assert "0.31 dB over full scale" in page.locator("#panel").inner_text()
 
 
-def test_a_sound_that_is_damaged_or_gone_is_named_and_the_others_play(opened, tmp_path, sounds):
-    with Site(tmp_path / "site", sounds) as site:
-        (site.folder / "audio" / "004").write_bytes(b"no sound at all")
-        (site.folder / "audio" / "007").unlink()
-        page = opened(site.address, expected="404")
-        page.wait_for_selector("#alarm:visible")
-        ear = Ear(page)
-        ear.full_gain()
-        ear.press("4")
-        assert abs(ear.play_and_listen(0.2)).max() > 0.05
-        ear.press("2")
-        page.wait_for_function("() => /no WAV file|404/.test(document.querySelector('#alarm').textContent)")
-        assert abs(ear.listen(0.1)).max() > 0.05, "what was heard goes on"
+def test_a_sound_that_is_damaged_or_gone_is_named_and_the_others_play(own_site, opened):
+    (own_site.folder / "audio" / "004").write_bytes(b"no sound at all")
+    (own_site.folder / "audio" / "007").unlink()
+    page = opened(own_site.address, expected="404")
+    page.wait_for_selector("#alarm:visible")
+    ear = Ear(page)
+    ear.full_gain()
+    ear.press("4")
+    assert abs(ear.play_and_listen(0.2)).max() > 0.05
+    ear.press("2")
+    page.wait_for_function("() => /no WAV file|404/.test(document.querySelector('#alarm').textContent)")
+    assert abs(ear.listen(0.1)).max() > 0.05, "what was heard goes on"
 
 
 SCHEMES = [("dark", 1280, 720), ("light", 1280, 720), ("dark", 1920, 1080), ("light", 1920, 1080)]
