@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,7 @@ import numpy as np
 
 from sweeper.audio import blocks, inspect
 from sweeper.audio.placing import refuse_taken, unwritable
-from sweeper.audition.assembled import PAGE, assembled
+from sweeper.audition.assembled import assembled
 from sweeper.audition.gathered import Gathered, Ready
 from sweeper.audition.manifest import manifest
 from sweeper.meter.grid import Samples
@@ -33,8 +33,7 @@ class Exported:
     bytes: int
 
 
-def export(ready: Gathered, folder: Path, with_settings: bool = False,
-           previews: Mapping[str, Mapping[str, object]] = {}, page: Path = PAGE) -> Exported:  # fmt: skip
+def export(ready: Gathered, folder: Path, with_settings: bool = False, page: Path | None = None) -> Exported:
     """Write the page and its sound into a new folder.
 
     with_settings: tell settings and stages too; without, nothing in it tells what made a variant. Raises
@@ -48,7 +47,7 @@ def export(ready: Gathered, folder: Path, with_settings: bool = False,
         (part / AUDIO_PLACE).mkdir(parents=True)
         for number, sound in enumerate(ready.sounds):
             chunked[sound.found.id] = _written(sound, part / AUDIO_PLACE, number)
-        data = manifest(ready, "exported", lambda sound: chunked[sound.found.id], with_settings, previews)
+        data = manifest(ready, "exported", lambda sound: chunked[sound.found.id], with_settings)
         (part / PAGE_NAME).write_text(assembled(data, page), encoding="utf-8")
         size = sum(file.stat().st_size for file in part.rglob("*") if file.is_file())
         part.rename(folder)

@@ -31,8 +31,8 @@ MOST_BYTES = 1_000_000
 MOST_AT_ONCE = 40
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self' 'unsafe-inline' blob:; "
-    "style-src 'unsafe-inline'; img-src data: blob:; media-src 'self' blob:; connect-src 'self'; worker-src blob:; base-uri 'none'; "
-    "form-action 'none'; frame-ancestors 'none'",
+    "style-src 'unsafe-inline'; img-src data: blob:; media-src 'self' blob:; connect-src 'self'; worker-src blob:; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
     "Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Content-Type-Options": "nosniff",
     "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
 }  # fmt: skip

@@ -21,6 +21,7 @@ VERBS = {
     "dial": "Dial a stage in its plugin's own window, on a loop of the music.",
     "check": "Check a chain file with its plugins loaded; estimate the time.",
     "run": "Render every variant of a chain file, measured and level-matched.",
+    "audition": "Hear a run's variants equally loud, blind if wanted; keep the choice.",
     "shortlist": "Rank a finished run by other limits or preferences.",
     "effects": "Say what each varied setting did to each measurement.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
