@@ -23,6 +23,7 @@ VERBS = {
     "run": "Render every variant of a chain file, measured and level-matched.",
     "audition": "Hear a run's variants equally loud, blind if wanted; keep the choice.",
     "shortlist": "Rank a finished run by other limits or preferences.",
+    "report": "Tell a run on one page of HTML, for the client or the folder.",
     "effects": "Say what each varied setting did to each measurement.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
     "contributions": "Say what each stage adds: after it, and with it left out.",
