@@ -146,6 +146,7 @@ class Served:
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         try:
             self._socket.bind((LOOPBACK, port))
+            self._socket.listen(MOST_AT_ONCE)  # a browser that is quicker than `run` waits for it
         except OSError as exc:
             self._socket.close()
             raise RunFolderError(f"port {port} cannot be used: {exc.strerror or exc}",

@@ -13,10 +13,12 @@ from sweeper.audition.preview import playback_data
 from sweeper.audition.standing import limits_of, targets_of
 from sweeper.chain.one_condition import preferences_in
 from sweeper.errors import SheetError, SweeperError
+from sweeper.host.resolve import tidy
 from sweeper.quantities import Measurements, quantity_of
 from sweeper.records import SHEET_NAME, Sheet, StageRecord
 from sweeper.records.picks import DROP, KEEP, MAYBE, Picks
 from sweeper.render.folder import RUN_NAME
+from sweeper.table.frame import merged
 from sweeper.table.picks import notes_words, pick_of
 from sweeper.table.row import Row
 from sweeper.table.written import WrittenFile, WrittenRun
@@ -65,6 +67,7 @@ class Told:
             "files": [_file_line("mix", one, keys) for one in self.run.mixes]
             + [_file_line("reference", one, keys) for one in self.run.references],
             "variants": [self._variant(row, keys) for row in self.rows],
+            "settings": merged([list(row.settings) for row in self.rows]) if self.private else [],
             "several": len(self.run.mixes) > 1,
             "failed": [{"id": row.id, "cause": row.cause if self.private else ""}
                        for row in self.run.rows if row.failed],
@@ -84,7 +87,7 @@ class Told:
         return {
             "id": row.id, "mix": Path(row.mix).name, "verdict": pick.verdict, "rank": row.rank,
             "notes": [{"at": "" if one.at_s is None else clock(one.at_s), "text": one.text} for one in pick.notes],
-            "settings": list(row.settings.items()) if self.private else [],
+            "settings": dict(row.settings) if self.private else {},
             "numbers": [_number(row.measurements, key) for key in keys],
             "targets": targets_of(row, self.private), "limits": limits_of(row, self.private),
             "match_gain": "" if row.match_gain_db is None else f"{row.match_gain_db + 0.0:+.2f}",
@@ -116,7 +119,7 @@ class Told:
         return {
             "any": bool(picks.picks or picks.trials or picks.ranking), "saved": picks.saved[:10],
             "trials": [f"{one.a} or {one.b}: {chance_words(one.right, one.of)}" for one in picks.trials],
-            "rankings": [{"mix": mix, "order": list(one.order), "inconsistent": [list(each) for each in one.inconsistent]}
+            "rankings": [{"mix": mix, "order": list(one.order), "inconsistent": list(map(list, one.inconsistent))}
                          for mix, one in sorted(picks.ranking.items())],
             "others": [f"{id}: {' '.join(filter(None, (one.verdict, notes_words(one.notes))))}"
                        for id, one in sorted(picks.picks.items()) if id not in own],
@@ -164,6 +167,6 @@ def _stage(stage: StageRecord) -> dict[str, Any]:
         "name": stage.name, "bypass": stage.bypass, "output": stage.output,
         "plugin": stage.outside or ("" if stage.is_fader else stage.plugin), "maker": stage.maker,
         "version": stage.version, "how": [words for words in told if words],
-        "settings": [(f"{one.side} {one.name}".strip(), one.text or one.asked) for one in stage.settings],
+        "settings": [(f"{one.side} {one.name}".strip(), tidy(one.text) or one.asked) for one in stage.settings],
         "rides": [f"{one.name}: {one.setting} {'by' if one.relative else 'to'} {one.amount}" for one in stage.rides],
     }  # fmt: skip
