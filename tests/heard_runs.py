@@ -51,7 +51,7 @@ def made_run(folder: Path, rate_hz: int = 44100) -> Path:
     """
     studio = folder / "studio-b"
     (studio / "run" / "mixes").mkdir(parents=True)
-    music = 0.5 * signals.programme(SECONDS, rate_hz, seed=5).astype(np.float32)
+    music = _faded(0.5 * signals.programme(SECONDS, rate_hz, seed=5), rate_hz).astype(np.float32)
     soundfile.write(studio / "mix.wav", music.T, rate_hz, subtype="PCM_24")
     other = 1.5 * signals.programme(3.0, 48000, seed=6)
     soundfile.write(studio / "old record.wav", other.T, 48000, subtype="PCM_24")
@@ -62,6 +62,11 @@ def made_run(folder: Path, rate_hz: int = 44100) -> Path:
     (studio / "test.chain.yaml").write_text(CHAIN)
     _write_ledger(studio, rows)
     return studio / "run"
+
+
+def _faded(sound: np.ndarray, rate_hz: int) -> np.ndarray:
+    """60 dB down over the last second, so that silence behind it changes no loudness."""
+    return sound * 10 ** (-3 * np.clip(np.arange(sound.shape[1]) / rate_hz - SECONDS + 1, 0, 1))
 
 
 def _variant(run: Path, id: str, sound: np.ndarray, rate_hz: int, rank: int) -> Row:

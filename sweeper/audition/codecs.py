@@ -45,12 +45,9 @@ class Codec:
     def rate_for(self, rate_hz: int) -> int:
         """The rate that a file of `rate_hz` is coded at: its own where that is taken, else one that it is a multiple
         of, or that is a multiple of it, else the next above, or the highest."""
-        fits = (
-            [rate_hz] if rate_hz in self.rates_hz else [],
-            [one for one in self.rates_hz if rate_hz % one == 0], [one for one in self.rates_hz if one % rate_hz == 0],
-            [one for one in self.rates_hz if one > rate_hz], [self.rates_hz[-1]],
-        )  # fmt: skip
-        return next(found[0] for found in fits if found)
+        below = [one for one in self.rates_hz if rate_hz % one == 0]
+        above = [one for one in self.rates_hz if one % rate_hz == 0] or [one for one in self.rates_hz if one > rate_hz]
+        return max(below) if below else min(above, default=max(self.rates_hz))
 
 
 #: Of the rates that the formats have, those that music is played at. Opus has 48 kHz alone among them.

@@ -15,7 +15,7 @@ from sweeper.audio.placing import refuse_taken, unwritable
 from sweeper.audition.assembled import assembled
 from sweeper.audition.gathered import Gathered, Ready
 from sweeper.audition.manifest import manifest
-from sweeper.meter.grid import Samples
+from sweeper.meter.grid import Doubles, Samples
 from sweeper.units import level_db
 
 #: A page from disk may not ask for parts of a file: it loads scripts, one of so many seconds at a time.
@@ -67,7 +67,7 @@ def _written(sound: Ready, place: Path, number: int) -> dict[str, object]:
     names = []
     for at, block in enumerate(_pieces(sound.file, frames)):
         name = f"{sound.found.id}-{at:03d}.js"
-        text = base64.b64encode(_s24(block / np.float32(scale))).decode("ascii")
+        text = base64.b64encode(_s24(block / np.float64(scale))).decode("ascii")
         (place / name).write_text(f'auditionChunk("{sound.found.id}",{at},"{text}")\n', encoding="ascii")
         names.append(f"{AUDIO_PLACE}/{name}")
     return {"chunk_frames": frames, "chunks": names, "format": "s24", "gain_db": level_db(scale)}
@@ -77,8 +77,8 @@ def _pieces(path: Path, frames: int) -> Iterator[Samples]:
     yield from blocks(inspect(path), frames)
 
 
-def _s24(block: Samples) -> bytes:
+def _s24(block: Doubles) -> bytes:
     """Interleaved little-endian 24-bit words of a block, (channels, frames), rounded to the nearest step."""
-    steps = np.clip(np.round(block.astype(np.float64) * STEPS), -STEPS, STEPS - 1).astype("<i4")
+    steps = np.clip(np.round(block * STEPS), -STEPS, STEPS - 1).astype("<i4")
     words = np.ascontiguousarray(steps.T).view(np.uint8).reshape(-1, 4)
     return words[:, :3].tobytes()
