@@ -155,7 +155,7 @@ MUTANTS = (
     _mutant("rides-not-in-the-key", "plan/tree.py", "for ride in setup.rides]", "for ride in ()]", "plan/test_tree.py"),
     _mutant("blend-not-in-the-key", "plan/tree.py", "setup.blend if setup.blend != 1 else None", "None",
             "plan/test_tree.py"),
-    _mutant("what-a-stage-does-at-first-looked-at", "render/bench.py", "LEAD_S = 1.0", "LEAD_S = 0.0",
+    _mutant("what-a-stage-does-at-first-looked-at", "render/inside.py", "LEAD_S = 1.0", "LEAD_S = 0.0",
             "render/test_inside.py::test_what_a_stage_does_until_it_is_at_rest_is_not_laid_to_the_music"),
     _mutant("rides-go-on-while-looking", "host/stage.py", "self.setup = replace(ridden, rides=())",
             "self.setup = replace(ridden)", "render/test_looking.py"),

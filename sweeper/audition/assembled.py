@@ -16,13 +16,14 @@ STYLE_MARK, DATA_MARK, WORKLET_MARK, SCRIPT_MARK = "<!--style-->", "<!--data-->"
 ENDS = re.compile(r"</(script|style)|<!--", re.IGNORECASE)
 
 
-def assembled(manifest: Mapping[str, Any], page: Path = PAGE) -> str:
+def assembled(manifest: Mapping[str, Any], page: Path | None = None) -> str:
     """The whole page as HTML.
 
-    page: a folder with page.html, which has each of the four marks once; order.txt, a name a line, the order of the
-    scripts; styles (*.css, by name); worklet.js. Raises ValueError when a mark is missing or a file would break out of
-    its element, which is a fault of ours.
+    page: a folder (None = our own) with page.html, which has each of the four marks once; order.txt, a name a line, the
+    order of the scripts; styles (*.css, by name); worklet.js. Raises ValueError when a mark is missing or a file would
+    break out of its element, which is a fault of ours.
     """
+    page = page or PAGE
     template = (page / "page.html").read_text("utf-8")
     scripts = [page / name for name in (page / ORDER).read_text("utf-8").split()]
     parts = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,10 +12,10 @@ import numpy as np
 
 from sweeper.audio import blocks, inspect
 from sweeper.audio.placing import refuse_taken, unwritable
-from sweeper.audition.assembled import PAGE, assembled
+from sweeper.audition.assembled import assembled
 from sweeper.audition.gathered import Gathered, Ready
 from sweeper.audition.manifest import manifest
-from sweeper.meter.grid import Samples
+from sweeper.meter.grid import Doubles, Samples
 from sweeper.units import level_db
 
 #: A page from disk may not ask for parts of a file: it loads scripts, one of so many seconds at a time.
@@ -33,8 +33,7 @@ class Exported:
     bytes: int
 
 
-def export(ready: Gathered, folder: Path, with_settings: bool = False,
-           previews: Mapping[str, Mapping[str, object]] = {}, page: Path = PAGE) -> Exported:  # fmt: skip
+def export(ready: Gathered, folder: Path, with_settings: bool = False, page: Path | None = None) -> Exported:
     """Write the page and its sound into a new folder.
 
     with_settings: tell settings and stages too; without, nothing in it tells what made a variant. Raises
@@ -48,7 +47,7 @@ def export(ready: Gathered, folder: Path, with_settings: bool = False,
         (part / AUDIO_PLACE).mkdir(parents=True)
         for number, sound in enumerate(ready.sounds):
             chunked[sound.found.id] = _written(sound, part / AUDIO_PLACE, number)
-        data = manifest(ready, "exported", lambda sound: chunked[sound.found.id], with_settings, previews)
+        data = manifest(ready, "exported", lambda sound: chunked[sound.found.id], with_settings)
         (part / PAGE_NAME).write_text(assembled(data, page), encoding="utf-8")
         size = sum(file.stat().st_size for file in part.rglob("*") if file.is_file())
         part.rename(folder)
@@ -68,7 +67,7 @@ def _written(sound: Ready, place: Path, number: int) -> dict[str, object]:
     names = []
     for at, block in enumerate(_pieces(sound.file, frames)):
         name = f"{sound.found.id}-{at:03d}.js"
-        text = base64.b64encode(_s24(block / np.float32(scale))).decode("ascii")
+        text = base64.b64encode(_s24(block / np.float64(scale))).decode("ascii")
         (place / name).write_text(f'auditionChunk("{sound.found.id}",{at},"{text}")\n', encoding="ascii")
         names.append(f"{AUDIO_PLACE}/{name}")
     return {"chunk_frames": frames, "chunks": names, "format": "s24", "gain_db": level_db(scale)}
@@ -78,8 +77,8 @@ def _pieces(path: Path, frames: int) -> Iterator[Samples]:
     yield from blocks(inspect(path), frames)
 
 
-def _s24(block: Samples) -> bytes:
+def _s24(block: Doubles) -> bytes:
     """Interleaved little-endian 24-bit words of a block, (channels, frames), rounded to the nearest step."""
-    steps = np.clip(np.round(block.astype(np.float64) * STEPS), -STEPS, STEPS - 1).astype("<i4")
+    steps = np.clip(np.round(block * STEPS), -STEPS, STEPS - 1).astype("<i4")
     words = np.ascontiguousarray(steps.T).view(np.uint8).reshape(-1, 4)
     return words[:, :3].tobytes()

@@ -1,9 +1,9 @@
-"""Everything that is heard of a run, made playable, looked at and matched in level: what page, export and files need."""
+"""Everything that is heard of a run, made playable, looked at and matched in level."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -13,6 +13,7 @@ from sweeper.audition.heard import Found, Heard, HeardMix, Kind, heard
 from sweeper.audition.levels import check_sections, gains_db
 from sweeper.audition.look import Look, LookOrder
 from sweeper.audition.playable import PlayableOrder, is_playable
+from sweeper.audition.preview import coded
 from sweeper.errors import SweeperError
 from sweeper.render.sources import not_measured
 from sweeper.render.writing import write_whole
@@ -57,10 +58,12 @@ class Gathered:
         return tuple(sound for mix in self.mixes for sound in mix.sounds)
 
 
-def gathered(folder: Path, wanted: Sequence[str], match_over: Sequence[str], pool: Pool) -> Gathered:
+def gathered(folder: Path, wanted: Sequence[str], match_over: Sequence[str], pool: Pool,
+             previews: Collection[str] = ()) -> Gathered:  # fmt: skip
     """The run of that folder, ready to be heard; copies and looks are kept in its `audition` folder.
 
-    wanted: variants by id, () = those that are kept. match_over: sections instead of the run's own.
+    wanted: variants by id, () = those that are kept. match_over: sections instead of the run's own. previews: ids of
+    variants that are heard through lossy codecs as well.
     Raises RunFolderError for a variant or a section that is not there, and AudioFileError for a render that cannot be
     read. A mix or a reference that cannot be read, or has changed, is told and left out.
     """
@@ -69,7 +72,7 @@ def gathered(folder: Path, wanted: Sequence[str], match_over: Sequence[str], poo
         check_sections(match_over, mix.sections, mix.name)
     place = folder_in(all_of_it.run.path)
     told: list[str] = []
-    mixes = [_ready(mix, place, pool, told, all_of_it, match_over) for mix in all_of_it.mixes]
+    mixes = [_ready(mix, place, pool, told, all_of_it, match_over, previews) for mix in all_of_it.mixes]
     if all_of_it.left_out:
         told.append(f"not in the page: {', '.join(all_of_it.left_out)}; name variants to hear others")
     return Gathered(all_of_it, tuple(mixes), tuple(match_over or all_of_it.match_over), tuple(told))
@@ -88,9 +91,11 @@ def folder_in(run: Path) -> Path:
     return place
 
 
-def _ready(mix: HeardMix, place: Path, pool: Pool, told: list[str], whole: Heard, match_over: Sequence[str]) -> ReadyMix:
+def _ready(mix: HeardMix, place: Path, pool: Pool, told: list[str], whole: Heard, match_over: Sequence[str],
+           previews: Collection[str]) -> ReadyMix:  # fmt: skip
     first = inspect(mix.sounds[0].file)
     copies = _playable(mix, first.format.rate_hz, place, pool, told)
+    copies += coded([(found, file) for found, file, _ in copies if found.id in previews], place, pool, told)
     looks = looked_at([file for _, file, _ in copies], [_key(found, file) for found, file, _ in copies], place, pool)
     gains = gains_db([found for found, _, _ in copies], looks, mix.sections, whole.match_over, match_over)
     sounds = [Ready(found, file, look, gain, note)
@@ -99,7 +104,7 @@ def _ready(mix: HeardMix, place: Path, pool: Pool, told: list[str], whole: Heard
 
 
 def _playable(mix: HeardMix, rate_hz: int, place: Path, pool: Pool, told: list[str]) -> list[tuple[Found, Path, str]]:
-    """Each sound with the file that is played, and what to say of it; those that cannot be are told and left out."""
+    """Each sound with the file that is played, and what to say of it; one that cannot be is told and left out."""
     ready: dict[str, tuple[Found, Path, str]] = {}
     orders: dict[str, PlayableOrder] = {}
     for found in mix.sounds:

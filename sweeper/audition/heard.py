@@ -78,7 +78,7 @@ def heard(folder: Path, wanted: Sequence[str] = ()) -> Heard:
     files = kept_files(run.chain_text, Path(str(ledger["chain_file"])))
     rows = [_row(run, id) for id in dict.fromkeys(wanted)] or [row for row in run.rows if _has_sound(run, row)]
     if not rows:
-        raise RunFolderError(f"{run.path} has no sound to hear", "`sweeper recall` makes a variant again from its sheet")
+        raise RunFolderError(f"{run.path} has no sound to hear", "`sweeper recall` makes one again from its sheet")
     mixes, left_out = [], []
     for number, mix in enumerate(files.mixes, 1):
         own = _best_first([row for row in rows if row.mix == mix.written])

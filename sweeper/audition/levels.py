@@ -37,10 +37,8 @@ def _leveled(sound: Found, look: Look, sections: Sequence[Section], own: Sequenc
              wanted: Sequence[str]) -> Leveled:  # fmt: skip
     measured: Measurements = sound.measurements or look.measured
     loudness_lufs = measured["loudness_lufs"]
-    if sound.kind is not Kind.REFERENCE:
-        if wanted:
-            stretches = [(one.start_s, one.end_s) for one in sections if one.name in wanted]
-            loudness_lufs = loudness_of(look.power_100ms, stretches)
-        else:
-            loudness_lufs = measured.sections.get(match_name(own), measured)["loudness_lufs"]
+    if sound.kind is not Kind.REFERENCE and (wanted or own):
+        in_run = None if wanted else measured.sections.get(match_name(own))
+        stretches = [(one.start_s, one.end_s) for one in sections if one.name in (wanted or own)]
+        loudness_lufs = in_run["loudness_lufs"] if in_run else loudness_of(look.power_100ms, stretches)
     return Leveled(loudness_lufs, look.measured["true_peak_dbtp"])

@@ -1,4 +1,4 @@
-"""What the page shows of a sound: loudness over time, its waveform and overs, its spectrum. `look_at` runs in workers."""
+"""What the page shows of a sound: loudness over time, waveform, overs, spectrum. `look_at` runs in workers."""
 
 from __future__ import annotations
 
@@ -70,8 +70,9 @@ class Look:
         """Back from `as_data`. Raises KeyError, TypeError or ValueError for what this version did not write."""
         if data["version"] != VERSION:
             raise ValueError(f"a look of version {data['version']}")
-        values: dict[str, Any] = {one.name: data[one.name] for one in fields(Look)}
-        return Look(**{key: tuple(value) if isinstance(value, list) else value for key, value in values.items()})
+        values = {one.name: data[one.name] for one in fields(Look)}
+        plain: dict[str, Any] = {key: tuple(one) if isinstance(one, list) else one for key, one in values.items()}
+        return Look(**plain)
 
 
 def look_at(order: LookOrder, report: Report) -> Look:

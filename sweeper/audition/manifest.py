@@ -11,13 +11,16 @@ from typing import Any
 from sweeper.audition.gathered import Gathered, Ready, ReadyMix
 from sweeper.audition.heard import Kind
 from sweeper.audition.look import COLUMNS, SHORT_TERM_STEP_S
+from sweeper.audition.preview import playback_data, preview_data
 from sweeper.audition.standing import limits_of, targets_of
 from sweeper.chain.one_condition import preferences_in
 from sweeper.errors import SweeperError
+from sweeper.meter.quiet_copy import OVER_TIME_S
 from sweeper.meter.thirds import differences_db
 from sweeper.quantities import Measurements, find_quantity
 from sweeper.render.finalists import INSIDE_NAME
 from sweeper.render.folder import RUN_NAME, slug
+from sweeper.render.inside import LEAD_S
 from sweeper.table.row import Row
 
 SCHEMA = 1
@@ -29,12 +32,11 @@ USUAL_AXES = ("crest_loud_db", "loudness_range_lu")
 Audio = Callable[[Ready], Mapping[str, object]]
 
 
-def manifest(ready: Gathered, mode: str, audio: Audio, private: bool = True,
-             previews: Mapping[str, Mapping[str, object]] = {}) -> dict[str, Any]:  # fmt: skip
+def manifest(ready: Gathered, mode: str, audio: Audio, private: bool = True) -> dict[str, Any]:
     """The manifest. mode: "served" or "exported". audio: says where a sound's samples are.
 
     private: with settings, stages and reasons, which are the engineer's own; without them nothing in it tells what
-    made a variant. previews: what is told of a preview, by its id.
+    made a variant.
     """
     run = ready.heard.run
     shown = [_all(row, private) for row in run.rows if row.done]
@@ -43,24 +45,23 @@ def manifest(ready: Gathered, mode: str, audio: Audio, private: bool = True,
         "made": datetime.now().astimezone().isoformat(timespec="seconds"), "mode": mode,
         "notes_file_name": f"{slug(run.title)}.picks.json", "caution": CAUTION,
         "matched_over": list(ready.matched_over), "warnings": list(ready.warnings),
-        "mixes": [_mix(mix, run.path, audio, private, previews) for mix in ready.mixes],
+        "mixes": [_mix(mix, run.path, audio, private) for mix in ready.mixes],
         "scatter": _axes(run.chain_text, shown), "all": shown, "quantities": _quantities(shown, ready.sounds),
     }  # fmt: skip
 
 
-def _mix(mix: ReadyMix, run: Path, audio: Audio, private: bool,
-         previews: Mapping[str, Mapping[str, object]]) -> dict[str, object]:  # fmt: skip
+def _mix(mix: ReadyMix, run: Path, audio: Audio, private: bool) -> dict[str, object]:
     untouched = next((sound for sound in mix.sounds if sound.found.kind is Kind.MIX), None)
     sections = [{"name": one.name, "from_s": one.start_s, "to_s": one.end_s} for one in mix.heard.sections]
     return {
         "number": mix.heard.number, "name": mix.heard.name, "rate_hz": mix.rate_hz, "frames": mix.frames,
         "sections": sections,
-        "sounds": [_sound(one, untouched, run, audio, private, previews.get(one.found.id)) for one in mix.sounds],
+        "sounds": [_sound(one, mix, untouched, run, audio, private) for one in mix.sounds],
     }  # fmt: skip
 
 
-def _sound(one: Ready, mix: Ready | None, run: Path, audio: Audio, private: bool,
-           preview: Mapping[str, object] | None) -> dict[str, object]:  # fmt: skip
+def _sound(one: Ready, mix: ReadyMix, untouched: Ready | None, run: Path, audio: Audio,
+           private: bool) -> dict[str, object]:  # fmt: skip
     row, look, measured = one.found.row, one.look, one.found.measurements or one.look.measured
     return {
         "id": one.found.id, "kind": one.found.kind.value, "name": one.found.name, "of": one.found.of or None,
@@ -76,8 +77,16 @@ def _sound(one: Ready, mix: Ready | None, run: Path, audio: Audio, private: bool
         "power_100ms": list(look.power_100ms),
         "waveform": {"columns": min(COLUMNS, look.frames), "low": list(look.low), "high": list(look.high)},
         "overs_s": list(look.overs_s), "attenuation": _attenuation(run, row),
-        "thirds_difference_db": _against(one, mix), "preview": dict(preview) if preview else None,
+        "thirds_difference_db": _against(one, untouched), "preview": _preview(one, mix),
+        "playback": playback_data(measured),
     }  # fmt: skip
+
+
+def _preview(one: Ready, mix: ReadyMix) -> dict[str, object] | None:
+    if one.found.kind is not Kind.PREVIEW:
+        return None
+    variant = next(other for other in mix.sounds if other.found.id == one.found.of)
+    return preview_data(one.file, variant.look.measured, one.look.measured)
 
 
 def _number(measured: Measurements, key: str) -> float | None:
@@ -119,7 +128,8 @@ def _attenuation(run: Path, row: Row | None) -> dict[str, object] | None:
         whole = next(seen["music"] for seen in inside["seen"] if seen["stage"] is None)
         if not whole or not whole.get("over_time_db"):
             return None
-        return {"from_s": inside["from_s"], "step_s": whole["over_time_step_s"], "db": list(whole["over_time_db"])}
+        lead_s = min(LEAD_S, (inside["to_s"] - inside["from_s"]) / 10)
+        return {"from_s": round(inside["from_s"] + lead_s, 3), "step_s": OVER_TIME_S, "db": list(whole["over_time_db"])}
     except (OSError, ValueError, KeyError, TypeError, StopIteration):
         return None
 

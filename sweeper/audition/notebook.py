@@ -61,7 +61,7 @@ class Notebook:
                     "revision": 0}  # fmt: skip
         except (OSError, ValueError) as exc:
             raise RunFolderError(f"{self.path} cannot be read: {exc}",
-                                 f"rename it; {BEFORE} beside it is how it was before the last save") from exc  # fmt: skip
+                                 f"rename it; {BEFORE} beside it is the save before") from exc  # fmt: skip
         assert isinstance(data, dict)
         return data
 

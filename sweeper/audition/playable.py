@@ -10,6 +10,7 @@ import numpy as np
 
 from sweeper.audio import BroadcastTag, SoundFile, WavWriter, audio_hash, blocks, inspect
 from sweeper.errors import AudioFileError
+from sweeper.meter.grid import Samples
 from sweeper.render.orders import FILE_BLOCK_FRAMES, FILE_PATIENCE_S
 from sweeper.units import gain
 from sweeper.workers import Report
@@ -17,7 +18,7 @@ from sweeper.workers import Report
 
 @dataclass(frozen=True)
 class PlayableOrder:
-    """Write `source` to `target` at that rate. sha256: what its samples must be, "" = not known. gain_db: on the way."""
+    """Write `source` to `target` at that rate. sha256: of its samples, "" = not known. gain_db: applied."""
 
     source: Path
     target: Path
@@ -49,22 +50,25 @@ def make_playable(order: PlayableOrder, report: Report) -> Path:
     return order.target
 
 
-def converted(file: SoundFile, rate_hz: int) -> Iterator[np.ndarray]:
-    """The blocks of a file, (channels, frames), at another rate; as they are where it has that rate.
+def converted(file: SoundFile, rate_hz: int) -> Iterator[Samples]:
+    """The blocks of a file, (channels, frames), at another rate; as they are where it has that rate."""
+    return resampled(blocks(file, FILE_BLOCK_FRAMES), file.format.rate_hz, rate_hz, file.format.channels)
 
-    The conversion is linear in phase, so that nothing moves in time.
-    """
-    if file.format.rate_hz == rate_hz:
-        yield from blocks(file, FILE_BLOCK_FRAMES)
+
+def resampled(stream: Iterator[Samples], from_hz: int, to_hz: int, channels: int) -> Iterator[Samples]:
+    """The blocks at another rate, by soxr at its best quality: linear in phase, so that nothing moves in time."""
+    if from_hz == to_hz:
+        yield from stream
         return
     import soxr
 
-    stream = soxr.ResampleStream(file.format.rate_hz, rate_hz, file.format.channels, dtype="float32", quality="VHQ")
-    for block in blocks(file, FILE_BLOCK_FRAMES):
-        yield from _columns(stream.resample_chunk(np.ascontiguousarray(block.T)))
-    yield from _columns(stream.resample_chunk(np.zeros((0, file.format.channels), np.float32), last=True))
+    state = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float32", quality="VHQ")
+    for block in stream:
+        yield from _columns(state.resample_chunk(np.ascontiguousarray(block.T)))
+    yield from _columns(state.resample_chunk(np.zeros((0, channels), np.float32), last=True))
 
 
-def _columns(frames_first: np.ndarray) -> Iterator[np.ndarray]:
+def _columns(frames_first: Samples) -> Iterator[Samples]:
+    """A block as we have it, (channels, frames), from one as that library has it."""
     if len(frames_first):
         yield np.ascontiguousarray(frames_first.T)

@@ -31,8 +31,8 @@ MOST_BYTES = 1_000_000
 MOST_AT_ONCE = 40
 HEADERS = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self' 'unsafe-inline' blob:; "
-    "style-src 'unsafe-inline'; img-src data: blob:; media-src 'self' blob:; connect-src 'self'; worker-src blob:; base-uri 'none'; "
-    "form-action 'none'; frame-ancestors 'none'",
+    "style-src 'unsafe-inline'; img-src data: blob:; media-src 'self' blob:; connect-src 'self'; worker-src blob:; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
     "Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Content-Type-Options": "nosniff",
     "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
 }  # fmt: skip
@@ -146,6 +146,7 @@ class Served:
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         try:
             self._socket.bind((LOOPBACK, port))
+            self._socket.listen(MOST_AT_ONCE)  # a browser that is quicker than `run` waits for it
         except OSError as exc:
             self._socket.close()
             raise RunFolderError(f"port {port} cannot be used: {exc.strerror or exc}",

@@ -36,12 +36,12 @@ def _target(solved: Solved, private: bool) -> dict[str, object]:
     return {
         "text": f"{quantity.name} {bound}{solved.goal:g} {quantity.unit}".rstrip(),
         "met": solved.ending is not Ending.OUT_OF_REACH,
-        "off": "" if off is None else f"{off + 0.0:+.{digits}f} {quantity.difference_unit}".rstrip(),
+        "off": "" if off is None else f"{round(off, digits) + 0.0:+.{digits}f} {quantity.difference_unit}".rstrip(),
         "ending": ENDINGS[solved.ending], "why": solved.why if private else "",
     }  # fmt: skip
 
 
 def _limit(verdict: Verdict) -> dict[str, object]:
     unit = quantity_of(verdict.key).difference_unit
-    margin = verdict.reason if verdict.margin is None else f"{verdict.margin + 0.0:+.2f} {unit}".rstrip()
+    margin = verdict.reason if verdict.margin is None else f"{round(verdict.margin, 2) + 0.0:+.2f} {unit}".rstrip()
     return {"text": verdict.limit, "kept": True if has_none(verdict) else verdict.met, "margin": margin}
