@@ -16,7 +16,7 @@ const NotesBook = {
     return { ...NotesBook.empty(run), ...document };
   },
 
-  verdict: (document, id) => document.picks[id]?.verdict ?? null,
+  verdict: (document, id) => document.picks[id]?.verdict || null,
   notes: (document, id) => document.picks[id]?.notes ?? [],
 
   /** The same verdict again takes it back. */

@@ -62,7 +62,7 @@ class Playback extends AudioWorkletProcessor {
         for (const samples of channels ?? []) buffers.push(samples.buffer);
       }
     });
-    // freed by the page: nothing is collected on the thread that plays
+    // handed back for the page to forget, which frees them in time: what is detached instead stays until far later
     if (buffers.length) this.port.postMessage({ kind: "spent", buffers }, buffers);
   }
 
