@@ -14,8 +14,8 @@ from sweeper.quantities import Measurements
 
 
 @pytest.fixture(scope="module")
-def previewed(tmp_path_factory, pool):
-    return gathered(heard_runs.made_run(tmp_path_factory.mktemp("previewed")), ("003",), (), pool, ("003",))
+def previewed(run, tmp_path_factory, pool):
+    return gathered(heard_runs.copied(run, tmp_path_factory.mktemp("previewed")), ("003",), (), pool, ("003",))
 
 
 def test_a_pick_is_heard_through_every_codec_as_loud_as_all_others(previewed, tmp_path):
@@ -43,6 +43,7 @@ def test_the_page_is_told_codec_rate_and_overshoot(previewed):
     assert opus["overshoot_dbtp"] == pytest.approx(max(0.0, sounds["003-opus"]["true_peak_dbtp"]), abs=0.002)
 
 
+@pytest.mark.long
 def test_what_was_coded_is_kept_and_a_half_made_copy_is_made_again(previewed, pool):
     run = previewed.heard.run.path
     file = next(one.file for one in previewed.sounds if one.found.id == "003-mp3")
