@@ -8,7 +8,7 @@ from whole_runs import outside_lufs
 from sweeper.audition.gathered import gathered
 from sweeper.audition.heard import Kind
 from sweeper.audition.manifest import manifest
-from sweeper.audition.preview import playback_data
+from sweeper.audition.preview import playback_data, service_words
 from sweeper.audition.serving import served_audio
 from sweeper.quantities import Measurements
 
@@ -63,4 +63,7 @@ def test_playback_gains_are_those_of_the_documents():
     # a quiet one is turned up no further than its peak may go: -1 dBTP
     quiet = playback_data(Measurements({"loudness_lufs": -24.0, "true_peak_dbtp": -4.0}))[0]
     assert (quiet["gain_db"], quiet["true_peak_dbtp"], quiet["held_back_db"]) == (3.0, -1.0, 5.0)
-    assert playback_data(Measurements({"loudness_lufs": None, "true_peak_dbtp": None})) == []
+    nothing = Measurements({"loudness_lufs": None, "true_peak_dbtp": None})
+    assert (playback_data(nothing), service_words(nothing)) == ([], None)
+    loud = Measurements({"loudness_lufs": -9.0, "true_peak_dbtp": -0.5})
+    assert service_words(loud) == "at -16 LUFS (AES TD1008) turned by -7.0 dB"
