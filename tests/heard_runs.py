@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import signals
 import soundfile
 from invented_rows import limits, loudness_solved, row
 from recall_sheets import SHEET
+from scipy.signal import lfilter
 
 from sweeper import meter
 from sweeper.audio import AudioFormat, audio_hash, inspect
@@ -51,9 +52,9 @@ def made_run(folder: Path, rate_hz: int = 44100) -> Path:
     """
     studio = folder / "studio-b"
     (studio / "run" / "mixes").mkdir(parents=True)
-    music = _faded(0.5 * signals.programme(SECONDS, rate_hz, seed=5), rate_hz).astype(np.float32)
+    music = _music(SECONDS, rate_hz, 5).astype(np.float32)
     soundfile.write(studio / "mix.wav", music.T, rate_hz, subtype="PCM_24")
-    other = 1.5 * signals.programme(3.0, 48000, seed=6)
+    other = _music(3.0, 48000, 6)
     soundfile.write(studio / "old record.wav", other.T, 48000, subtype="PCM_24")
     dull = (music + np.roll(music, 1, axis=1)) / 2
     rounded = np.tanh(np.pad(4 * music, ((0, 0), (0, rate_hz // 2))))
@@ -64,9 +65,23 @@ def made_run(folder: Path, rate_hz: int = 44100) -> Path:
     return studio / "run"
 
 
-def _faded(sound: np.ndarray, rate_hz: int) -> np.ndarray:
-    """60 dB down over the last second, so that silence behind it changes no loudness."""
-    return sound * 10 ** (-3 * np.clip(np.arange(sound.shape[1]) / rate_hz - SECONDS + 1, 0, 1))
+def copied(run: Path, folder: Path) -> Path:
+    """A copy of a run that `made_run` made, with its mix and reference, in another folder; without what was heard."""
+    shutil.copytree(run.parent, folder / run.parent.name, ignore=shutil.ignore_patterns("audition"))
+    other = folder / run.parent.name / run.name
+    ledger = (other / "run.json").read_text().replace(str(run.parent), str(other.parent))
+    (other / "run.json").write_text(ledger)
+    return other
+
+
+def _music(seconds: float, rate_hz: int, seed: int) -> np.ndarray:
+    """Noise that swells by 6 dB, then half a second of silence, as records end: no more of it changes the loudness."""
+    frames = round((seconds - 0.5) * rate_hz)
+    random = np.random.default_rng(seed)
+    shared, own = random.standard_normal(frames), random.standard_normal((2, frames))
+    tilted = lfilter([1.0], [1.0, -0.9], shared + 0.5 * own, axis=1)
+    swell = 10 ** (0.15 * np.sin(2 * np.pi * 1.3 * np.arange(frames) / rate_hz))
+    return np.pad(0.03 * swell * tilted, ((0, 0), (0, rate_hz // 2)))
 
 
 def _variant(run: Path, id: str, sound: np.ndarray, rate_hz: int, rank: int) -> Row:

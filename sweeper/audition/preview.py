@@ -34,6 +34,15 @@ def playback_data(measured: Measurements) -> list[dict[str, object]]:
     return found
 
 
+def service_words(measured: Measurements) -> str | None:
+    """at -16 LUFS (AES TD1008) turned by -2.0 dB; None without a loudness."""
+    levels = playback_data(measured)
+    if not levels:
+        return None
+    first = levels[0]
+    return f"at {first['level_lufs']:g} LUFS ({first['document']}) turned by {first['gain_db']:+.1f} dB"
+
+
 def coded(variants: Sequence[tuple[Found, Path]], place: Path, pool: Pool, told: list[str],
           ) -> list[tuple[Found, Path, str]]:  # fmt: skip
     """A preview of each in each codec, with its file, and what to say of it. A codec that fails is told and left out.
@@ -64,14 +73,14 @@ def coded(variants: Sequence[tuple[Found, Path]], place: Path, pool: Pool, told:
 
 def preview_data(file: Path, before: Measurements, after: Measurements) -> dict[str, object]:
     """What is told of a coded copy. overshoot_dbtp: how far its true peak is over full scale; rise_db: over what it
-    was before."""
+    was before. service: what a player that normalises music does to it, in words."""
     how = Coded(**json.loads(_beside(file).read_text("utf-8")))
     peak, was = after["true_peak_dbtp"], before["true_peak_dbtp"]
     return {
         "codec": file.stem.rpartition("-v")[0].rpartition("-")[2], "bitrate_kbps": how.bitrate_kbps,
         "coded_rate_hz": how.coded_rate_hz, "delay_frames": how.delay_frames,
         "overshoot_dbtp": None if peak is None else _rounded(max(0.0, peak)),
-        "rise_db": None if peak is None or was is None else _rounded(peak - was), "service": None,
+        "rise_db": None if peak is None or was is None else _rounded(peak - was), "service": service_words(after),
     }  # fmt: skip
 
 

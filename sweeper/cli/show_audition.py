@@ -6,10 +6,11 @@ from collections.abc import Mapping
 
 from sweeper.audition.blind_files import Written
 from sweeper.audition.export import Exported
-from sweeper.audition.gathered import Gathered
+from sweeper.audition.gathered import Gathered, Ready
 from sweeper.audition.heard import Kind
 from sweeper.audition.manifest import CAUTION
 from sweeper.audition.notebook import Notebook
+from sweeper.audition.preview import playback_data
 from sweeper.cli.answers import print_json
 from sweeper.cli.lines import columns, say
 from sweeper.cli.show_run import shown_path
@@ -73,14 +74,21 @@ def show_files(ready: Gathered, written: Written, as_json: bool) -> None:
 def show_previews(ready: Gathered) -> None:
     """What each codec does to the peak, as a table."""
     by_id = {one.found.id: one for one in ready.sounds}
-    table = columns("preview", "", "dBTP before", "after", right=(2, 3))
+    table = columns("preview", "", "dBTP before", "after", "normalised", right=(2, 3, 4))
     for one in ready.sounds:
         if one.found.kind is Kind.PREVIEW:
             before = by_id[one.found.of].look.measured["true_peak_dbtp"]
             after = one.look.measured["true_peak_dbtp"]
-            table.add_row(one.found.name, one.note, *("" if x is None else f"{x:+.2f}" for x in (before, after)))
+            peaks = ["" if peak is None else f"{peak:+.2f}" for peak in (before, after)]
+            table.add_row(one.found.name, one.note, *peaks, _normalised(one))
     if table.row_count:
         out().print(table)
+
+
+def _normalised(one: Ready) -> str:
+    """-16 LUFS: -2.0 dB, what a player that normalises music does."""
+    levels = playback_data(one.look.measured)
+    return f"{levels[0]['level_lufs']:g} LUFS: {levels[0]['gain_db']:+.1f} dB" if levels else ""
 
 
 def _data(ready: Gathered) -> Mapping[str, object]:

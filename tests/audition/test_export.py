@@ -51,8 +51,8 @@ def test_the_sound_is_the_runs_to_24_bits(ready, exported):
         assert np.abs(back - original).max() <= 0.51 / 2**23 * 10 ** (told["audio"]["gain_db"] / 20)
 
 
-def test_what_passes_full_scale_is_kept(tmp_path, pool):
-    run = heard_runs.made_run(tmp_path)
+def test_what_passes_full_scale_is_kept(run, tmp_path, pool):
+    run = heard_runs.copied(run, tmp_path)
     path = run / "variants/001/render.wav"
     samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
     samples[1000:1100] = 2.5
@@ -76,7 +76,7 @@ def test_nothing_private_is_in_it(run, exported):
     sound = data["mixes"][0]["sounds"][0]
     assert sound["settings"] == []
     assert [one["text"] for one in sound["limits"]] == ["true peak <= 6 dBTP"]
-    assert {one["measurements"]["attenuation_db"] for one in data["all"]} == {3.0}, "of no stage, but of the whole chain"
+    assert {one["measurements"]["attenuation_db"] for one in data["all"]} == {3.0}, "of the whole chain"
 
 
 def test_settings_are_in_it_where_they_are_asked_for(ready, tmp_path):

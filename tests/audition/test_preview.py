@@ -8,14 +8,14 @@ from whole_runs import outside_lufs
 from sweeper.audition.gathered import gathered
 from sweeper.audition.heard import Kind
 from sweeper.audition.manifest import manifest
-from sweeper.audition.preview import playback_data
+from sweeper.audition.preview import playback_data, service_words
 from sweeper.audition.serving import served_audio
 from sweeper.quantities import Measurements
 
 
 @pytest.fixture(scope="module")
-def previewed(tmp_path_factory, pool):
-    return gathered(heard_runs.made_run(tmp_path_factory.mktemp("previewed")), ("003",), (), pool, ("003",))
+def previewed(run, tmp_path_factory, pool):
+    return gathered(heard_runs.copied(run, tmp_path_factory.mktemp("previewed")), ("003",), (), pool, ("003",))
 
 
 def test_a_pick_is_heard_through_every_codec_as_loud_as_all_others(previewed, tmp_path):
@@ -43,6 +43,7 @@ def test_the_page_is_told_codec_rate_and_overshoot(previewed):
     assert opus["overshoot_dbtp"] == pytest.approx(max(0.0, sounds["003-opus"]["true_peak_dbtp"]), abs=0.002)
 
 
+@pytest.mark.long
 def test_what_was_coded_is_kept_and_a_half_made_copy_is_made_again(previewed, pool):
     run = previewed.heard.run.path
     file = next(one.file for one in previewed.sounds if one.found.id == "003-mp3")
@@ -62,4 +63,7 @@ def test_playback_gains_are_those_of_the_documents():
     # a quiet one is turned up no further than its peak may go: -1 dBTP
     quiet = playback_data(Measurements({"loudness_lufs": -24.0, "true_peak_dbtp": -4.0}))[0]
     assert (quiet["gain_db"], quiet["true_peak_dbtp"], quiet["held_back_db"]) == (3.0, -1.0, 5.0)
-    assert playback_data(Measurements({"loudness_lufs": None, "true_peak_dbtp": None})) == []
+    nothing = Measurements({"loudness_lufs": None, "true_peak_dbtp": None})
+    assert (playback_data(nothing), service_words(nothing)) == ([], None)
+    loud = Measurements({"loudness_lufs": -9.0, "true_peak_dbtp": -0.5})
+    assert service_words(loud) == "at -16 LUFS (AES TD1008) turned by -7.0 dB"
