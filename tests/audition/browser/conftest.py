@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from invented_audition import Invented, usual, write_exported
+from listening import RECORDER, Ear
 from playwright.sync_api import Browser, Page, sync_playwright
+from served_page import RATE_HZ, Site
 
-from audition.browser.listening import RECORDER, Ear
-from audition.invented import Invented, usual, write_exported, write_served
 from sweeper.audition.assembled import assembled
-from sweeper.audition.notebook import Notebook
-from sweeper.audition.server import Offered, Served
 
-RATE_HZ = 44100
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required"]  # fmt: skip
@@ -41,32 +38,6 @@ def samples(sounds: list[Invented]) -> dict[str, np.ndarray]:
     """By id, what is played at the mix's frames, silent outside: (2, frames)."""
     frames = sounds[0].samples.shape[1]
     return {s.id: np.asarray(s.samples[:, s.offset_frames : s.offset_frames + frames]) for s in sounds}
-
-
-class Site:
-    """A served page. requests: the paths that were asked for."""
-
-    def __init__(self, folder: Path, sounds: list[Invented], rate_hz: int = RATE_HZ) -> None:
-        self.folder = folder
-        self.manifest = write_served(sounds, rate_hz, folder)
-        self.notebook = Notebook(folder, self.manifest["run"])
-        audio = {sound.id: folder / "audio" / sound.id for sound in sounds}
-        self._served = Served(Offered(assembled(self.manifest), audio, self.notebook))
-        self.address = self._served.address
-
-    def __enter__(self) -> Site:
-        self._served.__enter__()
-        self._thread = threading.Thread(target=self._served.run, daemon=True)
-        self._thread.start()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.stop()
-
-    def stop(self) -> None:
-        self._served.stop()
-        self._thread.join(10)
-        self._served.__exit__()
 
 
 @pytest.fixture(scope="session")
@@ -105,7 +76,12 @@ def opened(browser: Browser) -> Iterator[Callable[..., Page]]:
         page = context.new_page()
         page.set_default_timeout(10_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("console", lambda m: complaints.append(m.text) if m.type == "error" and not (expected and expected in m.text) else None)
+        page.on(
+            "console",
+            lambda m: (
+                complaints.append(m.text) if m.type == "error" and not (expected and expected in m.text) else None
+            ),
+        )
         page.add_init_script(RECORDER + script)
         page.goto(address)
         page.wait_for_selector("html[data-ready=yes]", timeout=10_000)

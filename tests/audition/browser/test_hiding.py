@@ -6,11 +6,10 @@ import json
 
 import numpy as np
 import pytest
+from listening import Ear, place_of
 from playwright.sync_api import Page
 from scipy.stats import binom
-
-from audition.browser.conftest import Site
-from audition.browser.listening import Ear, place_of
+from served_page import Site
 
 
 @pytest.fixture
@@ -29,7 +28,8 @@ def whole_tree(page: Page) -> str:
     return str(page.evaluate("""() => {
       const copy = document.documentElement.cloneNode(true);
       copy.querySelectorAll("script, style").forEach((element) => element.remove());
-      return copy.outerHTML + [...document.querySelectorAll("input, select, output")].map((field) => field.value).join(" ") + document.title;
+      const fields = [...document.querySelectorAll("input, select, output")].map((field) => field.value);
+      return copy.outerHTML + fields.join(" ") + document.title;
     }"""))  # fmt: skip
 
 
@@ -54,7 +54,7 @@ def test_while_names_are_hidden_the_page_holds_none(ear: Ear, site, samples):
     assert all(word in whole_tree(page) for word in ("004", "untouched"))
     ear.press("Shift+Digit1", "Space", "b")
     said = set()
-    for panel in range(5):
+    for _ in range(5):  # with every panel
         for key in "123456":
             ear.press(key)
             tree = whole_tree(page)
@@ -100,7 +100,10 @@ def test_verdicts_from_before_are_hidden_with_the_names(own_ear: Ear):
 
 def test_every_hiding_draws_another_order(opened, site):
     """Draws are planted here: what the browser's source of chance gives is the order, and nothing else is."""
-    planted = "crypto.getRandomValues = (list) => { list[0] = (globalThis.draws ??= []).length ? draws.shift() : 0; return list; };"
+    planted = """crypto.getRandomValues = (list) => {
+      list[0] = (globalThis.draws ??= []).length ? draws.shift() : 0;
+      return list;
+    };"""
     page = opened(site.address, script=planted)
     ear = Ear(page)
     ear.full_gain()
@@ -118,7 +121,9 @@ def answered_by_ear(ear: Ear, site: Site, samples, wrong: set[int], trials: int)
     """Listens to A, B and X of every trial and answers, on purpose wrongly in some."""
     page = ear.page
     for trial in range(trials):
-        page.wait_for_function("(text) => document.querySelector('#session h2').textContent.includes(text)", arg=f"Trial {trial + 1} of")
+        page.wait_for_function(
+            "(text) => document.querySelector('#session h2').textContent.includes(text)", arg=f"Trial {trial + 1} of"
+        )
         assert [word for word in TELLING if word in whole_tree(page)] == []
         heard = {}
         for letter in "abx":

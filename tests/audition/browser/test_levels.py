@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from listening import Ear, beginning, place_of
 from pyloudnorm import Meter
-
-from audition.browser.conftest import RATE_HZ
-from audition.browser.listening import Ear, beginning, place_of
+from served_page import RATE_HZ
 
 
 def _heard_lufs(ear: Ear, keys: str, turn_s: float) -> dict[str, float]:

@@ -1,4 +1,4 @@
-"""Chance, orders, loudness and picks, as the page works them out: held against tables, standards and other libraries."""
+"""Chance, orders, loudness and picks, as the page works them out: held against tables, standards, other libraries."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile as sf
+from invented_audition import music, power_100ms
 from pyloudnorm import Meter
 from scipy.stats import binom, chisquare
 
 import sweeper.audition
-from audition.invented import music, power_100ms
 
 PAGE = Path(sweeper.audition.__file__).with_name("page")
 FILES = ("chance", "guessing", "ranking", "loudness", "samples", "notes_book", "forced_choice")
@@ -35,7 +35,19 @@ def logic(browser):
 
 #: Fewest right answers for which guessing among two stays below 5 % and 1 %: ISO 10399:2017 (duo-trio test), Table A.1,
 #: from memory; the exact binomial that it is worked out from is checked below.
-ISO_10399 = [(10, 9, 10), (12, 10, 11), (16, 12, 14), (20, 15, 16), (24, 17, 19), (25, 18, 19), (30, 20, 22), (40, 26, 28), (50, 32, 34), (60, 37, 40), (100, 59, 63)]
+ISO_10399 = [
+    (10, 9, 10),
+    (12, 10, 11),
+    (16, 12, 14),
+    (20, 15, 16),
+    (24, 17, 19),
+    (25, 18, 19),
+    (30, 20, 22),
+    (40, 26, 28),
+    (50, 32, 34),
+    (60, 37, 40),
+    (100, 59, 63),
+]
 
 
 @pytest.mark.parametrize("of, at_5_percent, at_1_percent", ISO_10399, ids=lambda value: str(value))
@@ -57,7 +69,14 @@ def test_chance_is_fair(logic):
     shuffles = logic("() => Array.from({ length: 2400 }, () => Chance.shuffled([0, 1, 2, 3]).join(''))")
     counts = [shuffles.count("".join(order)) for order in itertools.permutations("0123")]
     assert sum(counts) == 2400 and chisquare(counts).pvalue > 1e-7
-    coins = logic("() => { const c = new ForcedChoice('a', 'b', 4000); let n = 0; while (!c.over) { n += c.sound('x') === 'a'; c.answer('a'); } return n; }")
+    coins = logic(
+        """() => {
+          const choice = new ForcedChoice("a", "b", 4000);
+          let count = 0;
+          for (; !choice.over; choice.answer("a")) count += choice.sound("x") === "a";
+          return count;
+        }"""
+    )
     assert abs(coins - 2000) < 5.5 * math.sqrt(1000)
 
 
@@ -68,7 +87,9 @@ MOST = {2: 1, 3: 3, 4: 5, 5: 7, 6: 10, 7: 13, 8: 16}
 @pytest.mark.parametrize("count", [2, 3, 4, 5, 6])
 def test_every_order_is_found_with_no_more_answers_than_the_table_says(logic, count):
     used, wrong = logic("""(count) => {
-      const orders = (list) => list.length < 2 ? [list] : list.flatMap((one) => orders(list.filter((other) => other !== one)).map((rest) => [one, ...rest]));
+      const without = (list, one) => list.filter((other) => other !== one);
+      const orders = (list) => list.length < 2 ? [list]
+        : list.flatMap((one) => orders(without(list, one)).map((rest) => [one, ...rest]));
       const ids = [..."abcdef"].slice(0, count);
       let [most, wrong] = [0, 0];
       for (const order of orders(ids)) {
@@ -95,7 +116,11 @@ def test_seven_and_eight_are_ranked_with_few_answers(logic):
             const ids = Chance.shuffled([..."abcdefgh"].slice(0, count));
             const answers = [];
             let next = Ranking.next(ids, answers);
-            while (next.ask) { const [a, b] = next.ask; answers.push([a, b, a < b ? a : b]); next = Ranking.next(ids, answers); }
+            while (next.ask) {
+              const [a, b] = next.ask;
+              answers.push([a, b, a < b ? a : b]);
+              next = Ranking.next(ids, answers);
+            }
             if (next.order.join("") !== "abcdefgh".slice(0, count)) return -1;
             most = Math.max(most, answers.length);
           }
@@ -135,7 +160,9 @@ def test_a_circle_is_found_by_the_check_and_not_before(logic):
 
 def test_loudness_of_a_stretch_is_pyloudnorms(logic):
     rate_hz = 48000
-    samples = music(3, rate_hz, 8.0) * np.concatenate([np.full(5 * rate_hz, 1.0), np.full(3 * rate_hz, 0.05)]).astype(np.float32)
+    samples = music(3, rate_hz, 8.0) * np.concatenate([np.full(5 * rate_hz, 1.0), np.full(3 * rate_hz, 0.05)]).astype(
+        np.float32
+    )
     power = power_100ms(samples, rate_hz).tolist()
     for first, last in ((0, 80), (10, 45), (40, 70), (3, 9)):
         found = logic("([power, from, to]) => Loudness.integrated(power, from, to)", [power, first, last])
@@ -149,8 +176,10 @@ def test_loudness_of_a_stretch_is_pyloudnorms(logic):
 
 def test_gains_over_a_loop_make_the_quietest_the_level_and_let_nothing_clip(logic):
     sounds = [
-        {"id": "mix", "kind": "mix", "offset_frames": 0, "match_gain_db": 0, "true_peak_dbtp": -6, "power_100ms": [0.01] * 20},
-        {"id": "001", "kind": "variant", "offset_frames": 0, "match_gain_db": -9, "true_peak_dbtp": -1, "power_100ms": [0.1] * 20},
+        {"id": "mix", "kind": "mix", "offset_frames": 0, "match_gain_db": 0, "true_peak_dbtp": -6,
+         "power_100ms": [0.01] * 20},
+        {"id": "001", "kind": "variant", "offset_frames": 0, "match_gain_db": -9, "true_peak_dbtp": -1,
+         "power_100ms": [0.1] * 20},
         {"id": "r", "kind": "reference", "offset_frames": 44100, "match_gain_db": 0, "true_peak_dbtp": -2,
          "power_100ms": [1.0] * 10 + [0.001] * 20},
     ]  # fmt: skip
@@ -160,7 +189,9 @@ def test_gains_over_a_loop_make_the_quietest_the_level_and_let_nothing_clip(logi
     assert "silent" in logic("([sounds]) => Loudness.matched(sounds, 0, 0.3, 44100).why", [sounds])
 
 
-@pytest.mark.parametrize("subtype, channels", [("PCM_16", 2), ("PCM_24", 2), ("PCM_24", 1), ("PCM_32", 2), ("FLOAT", 2), ("DOUBLE", 1)])
+@pytest.mark.parametrize(
+    "subtype, channels", [("PCM_16", 2), ("PCM_24", 2), ("PCM_24", 1), ("PCM_32", 2), ("FLOAT", 2), ("DOUBLE", 1)]
+)
 @pytest.mark.parametrize("form", ["WAV", "WAVEX", "RF64"])
 def test_samples_of_any_wav_file_are_read_exactly(logic, subtype, channels, form):
     written = music(6, 44100, 0.02)[:channels]
@@ -180,9 +211,19 @@ def test_samples_of_any_wav_file_are_read_exactly(logic, subtype, channels, form
     assert np.array_equal(np.array(found[1], np.float32), expected)
 
 
-@pytest.mark.parametrize("bytes_, words", [(b"OggS" + bytes(40), "no WAV file"), (b"RIFF", "no WAV file"), (b"RIFF\0\0\0\0WAVE" + b"LIST\x04\0\0\0abcd", "not found")])
+@pytest.mark.parametrize(
+    "bytes_, words",
+    [
+        (b"OggS" + bytes(40), "no WAV file"),
+        (b"RIFF", "no WAV file"),
+        (b"RIFF\0\0\0\0WAVE" + b"LIST\x04\0\0\0abcd", "not found"),
+    ],
+)
 def test_what_is_no_wav_file_is_refused_in_words(logic, bytes_, words):
-    said = logic("(text) => { try { Samples.head(Samples.bytes(text).buffer); } catch (e) { return e.message; } }", base64.b64encode(bytes_).decode())
+    said = logic(
+        "(text) => { try { Samples.head(Samples.bytes(text).buffer); } catch (e) { return e.message; } }",
+        base64.b64encode(bytes_).decode(),
+    )
     assert words in said
 
 
@@ -194,20 +235,33 @@ def _note(text: str, at_s: float | None = None) -> dict[str, Any]:
     return {"at_s": at_s, "text": text}
 
 
+def _pick(verdict: str, *notes: dict[str, Any]) -> dict[str, Any]:
+    return {"verdict": verdict, "notes": list(notes)}
+
+
 def test_what_two_wrote_becomes_one_and_what_either_took_away_is_gone(logic):
-    base = _document(revision=3, picks={"001": {"verdict": "maybe", "notes": [_note("old", 1.0), _note("gone")]}, "002": {"verdict": "drop", "notes": []}})
-    ours = _document(revision=3, picks={"001": {"verdict": "keep", "notes": [_note("old", 1.0), _note("ours", 0.5)]}, "002": {"verdict": "drop", "notes": []}},
-                     trials=[{"a": "001", "b": "002", "right": 9, "of": 12, "p": 0.07, "when": "x"}])  # fmt: skip
-    theirs = _document(revision=4, picks={"001": {"verdict": "maybe", "notes": [_note("old", 1.0), _note("gone"), _note("theirs", 9.0)]}, "003": {"verdict": "keep", "notes": []}},
-                       ranking={"1": {"order": ["003"], "comparisons": [], "inconsistent": []}})  # fmt: skip
+    old = _note("old", 1.0)
+    trial = {"a": "001", "b": "002", "right": 9, "of": 12, "p": 0.07, "when": "x"}
+    ranking = {"1": {"order": ["003"], "comparisons": [], "inconsistent": []}}
+    base = _document(revision=3, picks={"001": _pick("maybe", old, _note("gone")), "002": _pick("drop")})
+    ours = _document(
+        revision=3, picks={"001": _pick("keep", old, _note("ours", 0.5)), "002": _pick("drop")}, trials=[trial]
+    )
+    theirs = _document(
+        revision=4, ranking=ranking,
+        picks={"001": _pick("maybe", old, _note("gone"), _note("theirs", 9.0)), "003": _pick("keep")},
+    )  # fmt: skip
     merged = logic("([base, ours, theirs]) => NotesBook.merged(base, ours, theirs)", [base, ours, theirs])
-    assert merged["picks"] == {"001": {"verdict": "keep", "notes": [_note("ours", 0.5), _note("old", 1.0), _note("theirs", 9.0)]},
-                               "003": {"verdict": "keep", "notes": []}}  # fmt: skip
-    assert merged["revision"] == 4 and len(merged["trials"]) == 1 and merged["ranking"]["1"]["order"] == ["003"]
+    assert merged["picks"] == {
+        "001": _pick("keep", _note("ours", 0.5), old, _note("theirs", 9.0)), "003": _pick("keep"),
+    }  # fmt: skip
+    assert merged["revision"] == 4 and merged["trials"] == [trial] and merged["ranking"] == ranking
 
 
 def test_picks_of_another_run_are_refused_and_a_renamed_folder_is_the_same_run(logic):
-    check = "([document, run]) => { try { return NotesBook.checked(document, run).run; } catch (e) { return e.message; } }"
+    check = (
+        "([document, run]) => { try { return NotesBook.checked(document, run).run; } catch (e) { return e.message; } }"
+    )
     assert logic(check, [_document(run="other#2"), "a#1"]) == "these picks are of another run: other#2"
     assert logic(check, [_document(run="renamed#1"), "a#1"]) == "renamed#1"
     assert "no file of picks" in logic(check, [{"schema": 2}, "a#1"])

@@ -1,38 +1,17 @@
-"""Ten minutes at 96 kHz, eight sounds: memory stays within what the page says, and nothing else changes. Two mixes of two rates."""
+"""Ten minutes at 96 kHz, eight sounds, in the memory that the page states; mixes of two rates; short references."""
 
 from __future__ import annotations
 
 import re
-import threading
 from dataclasses import replace
 
 import numpy as np
 import psutil
 import pytest
 import soundfile as sf
-
-from audition.browser.conftest import RATE_HZ
-from audition.browser.listening import Ear, beginning, place_of
-from audition.invented import Invented, driven, manifest, music, write_served
-from sweeper.audition.assembled import assembled
-from sweeper.audition.notebook import Notebook
-from sweeper.audition.server import Offered, Served
-
-
-class Serving:
-    """A page served for as long as the block lasts."""
-
-    def __init__(self, folder, told, files) -> None:
-        self.served = Served(Offered(assembled(told), files, Notebook(folder, told["run"])))
-
-    def __enter__(self) -> str:
-        self.thread = threading.Thread(target=self.served.run, daemon=True)
-        self.thread.start()
-        return self.served.address
-
-    def __exit__(self, *_: object) -> None:
-        self.served.stop()
-        self.thread.join(10)
+from invented_audition import Invented, driven, manifest, music, write_served
+from listening import Ear, beginning, place_of
+from served_page import RATE_HZ, Serving
 
 
 @pytest.fixture
@@ -41,7 +20,10 @@ def two_mixes(tmp_path):
     told, files = None, {}
     for number, rate_hz in ((1, 44100), (2, 48000)):
         mix = music(number, rate_hz, 3.0)[: 3 - number]
-        sounds = [Invented(f"mix-{number}", "mix", "untouched mix", mix), Invented(f"00{number}", "variant", f"00{number}", driven(mix, 6))]
+        sounds = [
+            Invented(f"mix-{number}", "mix", "untouched mix", mix),
+            Invented(f"00{number}", "variant", f"00{number}", driven(mix, 6)),
+        ]
         part = write_served(sounds, rate_hz, tmp_path / str(number))
         files |= {sound.id: tmp_path / str(number) / "audio" / sound.id for sound in sounds}
         part["mixes"][0] |= {"number": number, "name": f"song {number}.wav"}
@@ -49,8 +31,8 @@ def two_mixes(tmp_path):
             told = part
         else:
             told["mixes"] += part["mixes"]
-    with Serving(tmp_path, told, files) as address:
-        yield address
+    with Serving(tmp_path, told, files) as served:
+        yield served.address
 
 
 def test_another_mix_plays_at_its_own_rate_and_begins_quiet_again_where_it_stood(two_mixes, opened):
@@ -83,8 +65,8 @@ def test_ten_minutes_at_96_khz_of_eight_sounds_take_no_more_memory_than_the_page
     told["mixes"][0]["frames"] = frames
     for entry in told["mixes"][0]["sounds"]:
         entry |= {"frames": frames, "audio": {"url": f"audio/{entry['id']}", "data_offset": 0, "format": "f32"}}
-    with Serving(tmp_path, told, {sound.id: path for sound in short}) as address:
-        page = opened(address, expected="REFUSED")  # it is still playing when the server ends
+    with Serving(tmp_path, told, {sound.id: path for sound in short}) as served:
+        page = opened(served.address, expected="REFUSED")  # it is still playing when the server ends
         ear = Ear(page)
         ear.full_gain()
         said_mb = int(re.search(r"(\d+) MB at most", page.locator("#memory").text_content())[1])
@@ -118,8 +100,8 @@ def test_a_reference_of_another_length_is_silent_where_it_has_ended(opened, tmp_
     record = replace(mix, id="reference-1-1", kind="reference", name="short.wav", samples=music(2, RATE_HZ, 1.0))
     told = write_served([mix, record], RATE_HZ, tmp_path / "s")
     files = {sound.id: tmp_path / "s" / "audio" / sound.id for sound in (mix, record)}
-    with Serving(tmp_path, told, files) as address:
-        ear = Ear(opened(address))
+    with Serving(tmp_path, told, files) as served:
+        ear = Ear(opened(served.address))
         ear.full_gain()
         ear.press("2")
         ear.begin()

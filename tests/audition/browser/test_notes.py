@@ -50,7 +50,11 @@ def test_two_listeners_at_once_lose_nothing_of_each_other(own_site, opened):
         for key in keys:
             page.keyboard.press(key)
         saved(page)
-    assert {id: pick["verdict"] for id, pick in own_site.notebook.read()["picks"].items()} == {"004": "keep", "007": "drop", "009": "maybe"}
+    assert {id: pick["verdict"] for id, pick in own_site.notebook.read()["picks"].items()} == {
+        "004": "keep",
+        "007": "drop",
+        "009": "maybe",
+    }
     assert one.locator(".tile .mark:not(:empty)").all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
 
 
@@ -105,4 +109,6 @@ def test_an_exported_page_keeps_picks_and_saves_them_as_a_file_that_is_taken_in_
     broken = tmp_path / "broken.json"
     broken.write_text("no picks")
     elsewhere.locator("#file").set_input_files(broken)
-    elsewhere.wait_for_function("() => document.querySelector('#said').textContent.includes('broken.json is no file of picks')")
+    elsewhere.wait_for_function(
+        "() => document.querySelector('#said').textContent.includes('broken.json is no file of picks')"
+    )

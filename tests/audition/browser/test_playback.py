@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from audition.browser.conftest import RATE_HZ, Site
-from audition.browser.listening import Ear, beginning, place_of
-from audition.invented import Invented, music, quieter, rounded_to_24_bits
+from invented_audition import Invented, music, quieter, rounded_to_24_bits
+from listening import Ear, beginning, place_of
+from served_page import RATE_HZ, Site
 
 FADE_FRAMES = round(0.01 * RATE_HZ)
 SEAM_FRAMES = int(0.005 * RATE_HZ + 0.5)  # as JavaScript rounds
@@ -90,7 +89,9 @@ def test_a_switch_is_a_linear_equal_gain_crossfade_of_ten_milliseconds(ear: Ear,
     ear.wait_heard(0.6)
     heard = ear.take()
     heard = heard[:, beginning(heard) :].astype(float)[:, 1000:]
-    x, y = ((samples[ids[key]] * ear_gain(site, ids[key]))[:, 1000 : 1000 + heard.shape[1]].astype(float) for key in pair)
+    x, y = (
+        (samples[ids[key]] * ear_gain(site, ids[key]))[:, 1000 : 1000 + heard.shape[1]].astype(float) for key in pair
+    )
     # the share of the second sound, wherever the two differ enough to tell
     apart = np.sum((y - x) ** 2, axis=0)
     share = np.sum((heard - x) * (y - x), axis=0) / np.maximum(apart, 1e-12)

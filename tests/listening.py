@@ -42,13 +42,14 @@ RECORDER = """
     const channels = parts.length ? parts[0].length - 1 : 0;
     const whole = new Float32Array(parts.reduce((sum, part) => sum + part[1].length, 0) * channels);
     let at = 0;
-    for (const part of parts) for (let k = 0; k < part[1].length; k++) for (let c = 1; c <= channels; c++) whole[at++] = part[c][k];
+    for (const part of parts)
+      for (let k = 0; k < part[1].length; k++)
+        for (let c = 1; c <= channels; c++) whole[at++] = part[c][k];
     let text = "";
     const bytes = new Uint8Array(whole.buffer);
     for (let i = 0; i < bytes.length; i += 32768) text += String.fromCharCode(...bytes.subarray(i, i + 32768));
-    return { jumps: parts.map((p, i) => (i ? [p[0], p[0] - parts[i - 1][0] - parts[i - 1][1].length] : [p[0], 0])).filter((j, i) => !i || j[1]),
-      first: parts.length ? parts[0][0] : 0, gaps: parts.filter((p, i) => i && p[0] !== parts[i - 1][0] + p[1].length).length,
-      channels, text: btoa(text) };
+    const gaps = parts.map((p, i) => (i ? p[0] - parts[i - 1][0] - p[1].length : 0)).filter((frames) => frames);
+    return { gaps, channels, text: btoa(text) };
   };
 })();
 """
@@ -70,13 +71,19 @@ class Ear:
             self.page.keyboard.press(key)
 
     def begin(self) -> None:
-        self.page.evaluate("() => { const c = ear.contexts.at(-1); ear.from = Math.round(c.currentTime * c.sampleRate); ear.parts.length = 0; ear.on = true; }")
+        self.page.evaluate(
+            """() => {
+              const context = ear.contexts.at(-1);
+              ear.from = Math.round(context.currentTime * context.sampleRate);
+              ear.parts.length = 0;
+              ear.on = true;
+            }"""
+        )
 
     def take(self) -> np.ndarray:
         """What was heard, without a gap, as (channels, frames)."""
         told = self.page.evaluate("() => { ear.on = false; return ear.take(); }")
-        self.first = told["first"]
-        assert told["gaps"] == 0, told["jumps"]
+        assert told["gaps"] == []
         return np.frombuffer(base64.b64decode(told["text"]), np.float32).reshape(-1, max(1, told["channels"])).T
 
     def wait_heard(self, seconds: float) -> None:
@@ -113,7 +120,7 @@ class Ear:
 
 
 def place_of(heard: np.ndarray, played: np.ndarray) -> int:
-    """The frame of `played` that the first of `heard` is, by cross-correlation of the left channels, all frequencies alike."""
+    """The frame of `played` that the first of `heard` is: cross-correlation of left channels, all frequencies alike."""
     length = 1 << int(np.ceil(np.log2(heard.shape[1] + played.shape[1])))
     cross = np.fft.rfft(played[0], length) * np.conj(np.fft.rfft(heard[0], length))
     return int(np.argmax(np.fft.irfft(cross / (np.abs(cross) + 1e-9), length)[: played.shape[1]]))
