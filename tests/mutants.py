@@ -542,6 +542,26 @@ MUTANTS = (
             "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
     _mutant("excerpts-from-the-store", "render/upstream.py", "return (*self._loaded, *self._room.stages)",
             "return self._room.stages", "render/test_rehearsal.py::test_the_store_has_no_say_in_it"),
+    # The page that plays it, in a browser.
+    _mutant("switched-without-a-crossfade", "audition/page/worklet.js", "const FADE_S = 0.01;",
+            "const FADE_S = 0.0001;",
+            "audition/browser/test_playback.py::test_a_switch_is_a_linear_equal_gain_crossfade_of_ten_milliseconds"),
+    _mutant("a-loop-that-clicks", "audition/page/worklet.js", "      if (seamed)\n        this._add(",
+            "      if (false)\n        this._add(",
+            "audition/browser/test_playback.py::test_a_loop_goes_round_without_a_gap_and_begins_whole"),
+    _mutant("levels-not-matched", "audition/page/worklet.js", "return this.delivery ? 0 : sound.matched_db;",
+            "return 0;",
+            "audition/browser/test_levels.py::test_the_gains_of_the_manifest_are_what_is_applied_and_what_is_shown"),
+    _mutant("references-out-of-step", "audition/page/player.js", "number * this.chunkFrames + offset_frames",
+            "number * this.chunkFrames",
+            "audition/browser/test_playback.py::test_every_sound_is_in_step_with_the_mix_to_the_sample"),
+    _mutant("names-while-hidden", "audition/page/desk.js", "if (this.blind) return LETTERS",
+            "if (false) return LETTERS",
+            "audition/browser/test_hiding.py::test_while_names_are_hidden_the_page_holds_none"),
+    _mutant("guessing-more-than-right", "audition/page/guessing.js", "if (k >= right)", "if (k > right)",
+            "audition/browser/test_logic.py::test_the_probability_of_guessing_is_the_exact_binomial"),
+    _mutant("runs-while-paused", "audition/page/player.js", "    this.context.suspend();\n", "",
+            "audition/browser/test_page.py::test_a_paused_page_is_idle"),
 )  # fmt: skip
 
 
@@ -573,7 +593,8 @@ def broken(text: str, mutant: Mutant) -> str:
         raise InvalidMutant(f"{mutant.name}: stands {text.count(mutant.old)} times in {mutant.file}, not once")
     text = text.replace(mutant.old, mutant.new)
     try:
-        compile(text, mutant.file, "exec")
+        if mutant.file.endswith(".py"):
+            compile(text, mutant.file, "exec")
     except SyntaxError as exc:
         raise InvalidMutant(f"{mutant.name}: {exc}") from exc
     return text

@@ -160,7 +160,10 @@ class Desk {
 
   /** null: no loop. */
   set_loop(loop) {
-    const frames = loop && { from: Math.round(loop.from_s * this.mix.rate_hz), to: Math.round(loop.to_s * this.mix.rate_hz) };
+    const frames = loop && {
+      from: Math.round(loop.from_s * this.mix.rate_hz),
+      to: Math.round(loop.to_s * this.mix.rate_hz),
+    };
     if (!this.player.repeat(frames)) return this.say("a loop lasts 0.1 s at least");
     if (loop) this.loop = loop;
     this.looping = loop !== null;

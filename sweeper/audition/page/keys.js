@@ -4,22 +4,54 @@
 const KEYS = [
   ["Listen"],
   [[" "], "Space", "play, pause", ({ desk }) => desk.toggle(), "always"],
-  [[..."1234567890"], "1 … 9 0", "hear that sound, at the same place", ({ desk, event }) => desk.choose(desk.shown[(Number(event.key) + 9) % 10])],
-  [["ArrowUp", "ArrowDown"], "↑ ↓", "the sound before, the one after", ({ desk, event }) => desk.step(event.key === "ArrowUp" ? -1 : 1)],
+  [
+    [..."1234567890"],
+    "1 … 9 0",
+    "hear that sound, at the same place",
+    ({ desk, event }) => desk.choose(desk.shown[(Number(event.key) + 9) % 10]),
+  ],
+  [
+    ["ArrowUp", "ArrowDown"],
+    "↑ ↓",
+    "the sound before, the one after",
+    ({ desk, event }) => desk.step(event.key === "ArrowUp" ? -1 : 1),
+  ],
   [["f"], "f", "flip between the last two", ({ desk }) => desk.flip()],
-  [["ArrowLeft", "ArrowRight"], "← →", "5 s back, on; with Shift 1 s",
-    ({ desk, event }) => desk.nudge((event.key === "ArrowLeft" ? -1 : 1) * (event.shiftKey ? 1 : 5)), "always"],
+  [
+    ["ArrowLeft", "ArrowRight"],
+    "← →",
+    "5 s back, on; with Shift 1 s",
+    ({ desk, event }) => desk.nudge((event.key === "ArrowLeft" ? -1 : 1) * (event.shiftKey ? 1 : 5)),
+    "always",
+  ],
   [["Home"], "Home", "to the start, or to the loop's", ({ desk }) => desk.home(), "always"],
   [["-"], "−", "monitor 1 dB down", ({ desk }) => desk.volume(-1), "always"],
   [["+", "="], "+", "monitor 1 dB up", ({ desk }) => desk.volume(1), "always"],
   [["v"], "v", "true delivery level, and back", ({ desk }) => desk.toggle_delivery()],
   ["Loop"],
   [["l"], "l", "loop on, off", ({ desk }) => desk.toggle_loop(), "always"],
-  [["[", "]"], "[ ]", "loop from here, to here", ({ desk, event }) => (event.key === "[" ? desk.loop_from() : desk.loop_to()), "always"],
-  [["⇧1"], "⇧1 … ⇧9", "loop that section", ({ desk, event }) => desk.section(Number(event.code.slice(-1)) - 1), "always"],
+  [
+    ["[", "]"],
+    "[ ]",
+    "loop from here, to here",
+    ({ desk, event }) => (event.key === "[" ? desk.loop_from() : desk.loop_to()),
+    "always",
+  ],
+  [
+    ["⇧1"],
+    "⇧1 … ⇧9",
+    "loop that section",
+    ({ desk, event }) => desk.section(Number(event.code.slice(-1)) - 1),
+    "always",
+  ],
   [["o"], "o", "match levels over the loop", ({ desk }) => desk.toggle_match(), "always"],
   ["Judge"],
-  [["k", "m", "d"], "k m d", "keep, maybe, drop; again takes it back", ({ desk, event }) => desk.judge({ k: "keep", m: "maybe", d: "drop" }[event.key])],
+  [
+    ["k", "m", "d"],
+    "k m d",
+    "keep, maybe, drop; again takes it back",
+    ({ desk, event }) => desk.judge({ k: "keep", m: "maybe", d: "drop" }[event.key]),
+  ],
   [["n"], "n", "a note at this place; Enter keeps it, Esc does not", ({ verdicts }) => verdicts.begin()],
   [["s"], "s", "save now, or into a file", ({ desk }) => desk.saving.now(desk.manifest.notes_file_name), "always"],
   ["Hide"],
@@ -27,7 +59,13 @@ const KEYS = [
   [["c"], "c", "forced choice: is X this or that?", ({ desk }) => desk.tell("session", "choice")],
   [["r"], "r", "rank by pairs", ({ desk }) => desk.tell("session", "ranking")],
   [["a", "b", "x"], "a b x", "in those: hear A, B or X", ({ desk, event }) => desk.session.hear(event.key), "session"],
-  [["A", "B"], "⇧A ⇧B", "in those: the answer", ({ desk, event }) => desk.session.answer(event.key.toLowerCase()), "session"],
+  [
+    ["A", "B"],
+    "⇧A ⇧B",
+    "in those: the answer",
+    ({ desk, event }) => desk.session.answer(event.key.toLowerCase()),
+    "session",
+  ],
   [["Escape"], "Esc", "end those", ({ sessions }) => sessions.leave(), "always"],
   ["Look"],
   [["p"], "p", "the next panel: look, map, notes, numbers", ({ panels }) => panels.next(), "always"],
@@ -50,7 +88,8 @@ class Keys {
   _down(event) {
     const { target } = event;
     if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
-    if (target.matches("input[type=text], textarea") || (target.matches("select, input") && event.key !== "Escape")) return;
+    if (target.matches("input[type=text], textarea") || (target.matches("select, input") && event.key !== "Escape"))
+      return;
     if (document.querySelector("dialog[open]") && !["?", "h"].includes(event.key)) return;
     if (target.closest("button, summary, .point") && [" ", "Enter"].includes(event.key)) return;
     if (!this.on && event.key.length === 1 && event.key !== " ") return;
@@ -83,16 +122,33 @@ class Help {
       if (!rest.length) groups.push(Make.html("dl", {}, Make.html("h3", {}, first)));
       else groups.at(-1).append(Make.html("dt", {}, Make.key(rest[0])), Make.html("dd", {}, rest[1]));
     }
-    const single = Make.html("input", { type: "checkbox", checked: keys.on, onchange: (event) => (keys.on = event.target.checked) });
+    const single = Make.html("input", {
+      type: "checkbox",
+      checked: keys.on,
+      onchange: (event) => (keys.on = event.target.checked),
+    });
     const { ahead_s, bytes } = desk.player.window;
     const held = desk.sounds.filter((sound) => sound.kind !== "preview").length;
     this.root.replaceChildren(
-      Make.html("form", { method: "dialog" }, Make.html("h2", {}, "Keys"), Make.html("button", { class: "go" }, Make.key("Esc"), "close")),
+      Make.html(
+        "form",
+        { method: "dialog" },
+        Make.html("h2", {}, "Keys"),
+        Make.html("button", { class: "go" }, Make.key("Esc"), "close"),
+      ),
       Make.html("div", { class: "groups" }, groups),
       Make.html("p", {}, Make.html("label", {}, single, " letters and digits act as keys")),
-      Make.html("div", { class: "caution" }, [desk.manifest.caution, ...(desk.manifest.warnings ?? [])].map((text) => Make.html("p", {}, text))),
-      Make.html("p", { id: "memory" }, `Memory: ${ahead_s.toFixed(0)} s of each of ${held} sounds are held at a time, ${Make.megabytes(bytes)} at most, `
-        + "however long they are. Switching takes 10 ms, linear, at equal gain; everything plays from one position."),
+      Make.html(
+        "div",
+        { class: "caution" },
+        [desk.manifest.caution, ...(desk.manifest.warnings ?? [])].map((text) => Make.html("p", {}, text)),
+      ),
+      Make.html(
+        "p",
+        { id: "memory" },
+        `Memory: ${ahead_s.toFixed(0)} s of each of ${held} sounds are held at a time, ${Make.megabytes(bytes)} at most, ` +
+          "however long they are. Switching takes 10 ms, linear, at equal gain; everything plays from one position.",
+      ),
     );
   }
 

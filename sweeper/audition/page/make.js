@@ -13,7 +13,9 @@ const Make = {
       else if (value !== null && value !== false && value !== undefined)
         element.setAttribute(name, value === true ? "" : value);
     }
-    element.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+    element.append(
+      ...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false),
+    );
     return element;
   },
 

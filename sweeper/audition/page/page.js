@@ -46,7 +46,11 @@ function head(desk) {
   at("file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
     event.target.value = "";
-    if (file) await saving.take(file).then(() => desk.say(`picks taken from ${file.name}`), (error) => desk.say(error.message));
+    if (file)
+      await saving.take(file).then(
+        () => desk.say(`picks taken from ${file.name}`),
+        (error) => desk.say(error.message),
+      );
   });
   for (const text of manifest.warnings ?? []) at("warnings").append(Make.html("p", {}, text));
   desk.watch("saved", ({ text, saved }) => {
@@ -58,7 +62,9 @@ function head(desk) {
   });
   desk.watch("problem", (text) => {
     at("alarm").hidden = !text;
-    at("alarm").textContent = text ? `A sound could not be read: ${text}${served ? ". Is the audition still being served?" : ""}` : "";
+    at("alarm").textContent = text
+      ? `A sound could not be read: ${text}${served ? ". Is the audition still being served?" : ""}`
+      : "";
   });
 }
 

@@ -157,10 +157,12 @@ class Player {
   _family() {
     const chosen = this.sounds[this.chosen];
     const of = chosen.kind === "preview" ? chosen.of : chosen.id;
-    return this.sounds.map((_, place) => place).filter((place) => {
-      const sound = this.sounds[place];
-      return sound.kind !== "preview" || sound.of === of;
-    });
+    return this.sounds
+      .map((_, place) => place)
+      .filter((place) => {
+        const sound = this.sounds[place];
+        return sound.kind !== "preview" || sound.of === of;
+      });
   }
 
   /** Numbers of the chunks to hold, in the order in which they will sound. */

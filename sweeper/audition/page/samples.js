@@ -11,7 +11,7 @@ const Samples = {
     if (view.byteLength < 12 || !["RIFF", "RF64", "BW64"].includes(name(0)) || name(8) !== "WAVE")
       throw new Error("this is no WAV file");
     let form = null;
-    for (let at = 12; at + 8 <= view.byteLength; ) {
+    for (let at = 12; at + 8 <= view.byteLength;) {
       const size = view.getUint32(at + 4, true);
       if (name(at) === "data") {
         if (form === null) throw new Error("this WAV file does not say what its samples are");

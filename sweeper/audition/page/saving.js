@@ -146,7 +146,9 @@ class Saving {
   _kept() {
     try {
       const kept = JSON.parse(localStorage.getItem(this.key));
-      return kept && { base: NotesBook.checked(kept.base, this.run), document: NotesBook.checked(kept.document, this.run) };
+      return (
+        kept && { base: NotesBook.checked(kept.base, this.run), document: NotesBook.checked(kept.document, this.run) }
+      );
     } catch {
       return null; // nothing was kept, or it cannot be read
     }

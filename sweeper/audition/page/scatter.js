@@ -14,18 +14,41 @@ class MapPanel {
   draw(root) {
     const { manifest } = this.desk;
     this.root = root;
-    const known = manifest.quantities.filter(({ key }) => manifest.all.some((row) => Number.isFinite(row.measurements[key])));
+    const known = manifest.quantities.filter(({ key }) =>
+      manifest.all.some((row) => Number.isFinite(row.measurements[key])),
+    );
     if (!known.length) return root.replaceChildren(Make.html("p", {}, "No variant has measurements."));
-    const axis = (name) => Make.html("label", {}, name === "x" ? "across " : "up ", Make.html("select", { "data-axis": name,
-      onchange: (event) => {
-        this.axes[name] = event.target.value;
-        this.draw(root);
-        root.querySelector(`[data-axis=${name}]`).focus();
-      } }, known.map((q) => Make.html("option", { value: q.key, selected: q.key === this.axes[name] }, q.name))));
+    const axis = (name) =>
+      Make.html(
+        "label",
+        {},
+        name === "x" ? "across " : "up ",
+        Make.html(
+          "select",
+          {
+            "data-axis": name,
+            onchange: (event) => {
+              this.axes[name] = event.target.value;
+              this.draw(root);
+              root.querySelector(`[data-axis=${name}]`).focus();
+            },
+          },
+          known.map((q) => Make.html("option", { value: q.key, selected: q.key === this.axes[name] }, q.name)),
+        ),
+      );
     const [x, y] = ["x", "y"].map((name) => known.find(({ key }) => key === this.axes[name]) ?? known[0]);
     this.told = Make.html("p", { class: "told", role: "status" });
-    root.replaceChildren(Make.html("div", { class: "row" }, axis("x"), axis("y")), this._picture(x, y), this._legend(), this.told);
-    return this._tell(this._rows(x, y).find((row) => row.id === this._chosen_id()), x, y);
+    root.replaceChildren(
+      Make.html("div", { class: "row" }, axis("x"), axis("y")),
+      this._picture(x, y),
+      this._legend(),
+      this.told,
+    );
+    return this._tell(
+      this._rows(x, y).find((row) => row.id === this._chosen_id()),
+      x,
+      y,
+    );
   }
 
   _chosen_id() {
@@ -34,8 +57,12 @@ class MapPanel {
   }
 
   _rows(x, y) {
-    return this.desk.manifest.all.filter((row) => [this.desk.mix.number, this.desk.mix.name].includes(row.mix)
-      && Number.isFinite(row.measurements[x.key]) && Number.isFinite(row.measurements[y.key]));
+    return this.desk.manifest.all.filter(
+      (row) =>
+        [this.desk.mix.number, this.desk.mix.name].includes(row.mix) &&
+        Number.isFinite(row.measurements[x.key]) &&
+        Number.isFinite(row.measurements[y.key]),
+    );
   }
 
   _picture(x, y) {
@@ -50,21 +77,45 @@ class MapPanel {
     const [[x0, x1], [y0, y1]] = [range(x), range(y)];
     const across = (value) => MAP.left + ((value - x0) / (x1 - x0)) * (MAP.wide - MAP.left - MAP.right);
     const up = (value) => MAP.base - ((value - y0) / (y1 - y0)) * (MAP.base - MAP.top);
-    const points = rows.map((row) => this._point(row, across(row.measurements[x.key]), up(row.measurements[y.key]), x, y));
+    const points = rows.map((row) =>
+      this._point(row, across(row.measurements[x.key]), up(row.measurements[y.key]), x, y),
+    );
+    const kept = rows.filter((row) => row.kept).sort((a, b) => a.measurements[x.key] - b.measurements[x.key]);
+    // letters above and below by turns, and to the left at the right edge, so that neighbours can be read
+    kept.forEach((row, turn) => {
+      const letters = points[rows.indexOf(row)].querySelector("text");
+      letters.setAttribute("y", turn % 2 ? 24 : -10);
+      if (across(row.measurements[x.key]) > 0.84 * MAP.wide) letters.setAttribute("text-anchor", "end");
+    });
     const chosen = rows.findIndex((row) => row.id === this._chosen_id());
     points[Math.max(0, chosen)].setAttribute("tabindex", "0");
-    return Make.svg("svg", { class: "map", viewBox: `0 0 ${MAP.wide} ${MAP.high}`, role: "group", "aria-label": `variants by ${x.name} and ${y.name}`,
-      onkeydown: (event) => this._walk(event) }, this._frame(x, y, [x0, x1], [y0, y1], across, up), points);
+    return Make.svg(
+      "svg",
+      {
+        class: "map",
+        viewBox: `0 0 ${MAP.wide} ${MAP.high}`,
+        role: "group",
+        "aria-label": `variants by ${x.name} and ${y.name}`,
+        onkeydown: (event) => this._walk(event),
+      },
+      this._frame(x, y, [x0, x1], [y0, y1], across, up),
+      points,
+    );
   }
 
   _frame(x, y, xs, ys, across, up) {
     const text = (at_x, at_y, words, anchor) => Make.svg("text", { x: at_x, y: at_y, "text-anchor": anchor }, words);
     return [
-      ...MapPanel.ticks(...xs).flatMap((v) => [Make.svg("path", { class: "grid", d: `M${across(v).toFixed(1)} ${MAP.top}V${MAP.base}` }),
-        text(across(v), MAP.base + 20, MapPanel.plain(v), "middle")]),
-      ...MapPanel.ticks(...ys).flatMap((v) => [Make.svg("path", { class: "grid", d: `M${MAP.left} ${up(v).toFixed(1)}H${MAP.wide - MAP.right}` }),
-        text(MAP.left - 8, up(v) + 5, MapPanel.plain(v), "end")]),
-      text(MAP.wide - MAP.right, MAP.high - 6, `${x.name} ${x.unit} →`, "end"), text(4, MAP.high - 6, `↑ ${y.name} ${y.unit}`, "start"),
+      ...MapPanel.ticks(...xs).flatMap((v) => [
+        Make.svg("path", { class: "grid", d: `M${across(v).toFixed(1)} ${MAP.top}V${MAP.base}` }),
+        text(across(v), MAP.base + 20, MapPanel.plain(v), "middle"),
+      ]),
+      ...MapPanel.ticks(...ys).flatMap((v) => [
+        Make.svg("path", { class: "grid", d: `M${MAP.left} ${up(v).toFixed(1)}H${MAP.wide - MAP.right}` }),
+        text(MAP.left - 8, up(v) + 5, MapPanel.plain(v), "end"),
+      ]),
+      text(MAP.wide - MAP.right, MAP.high - 6, `${x.name} ${x.unit} →`, "end"),
+      text(4, MAP.high - 6, `↑ ${y.name} ${y.unit}`, "start"),
     ];
   }
 
@@ -84,15 +135,33 @@ class MapPanel {
     const { desk } = this;
     const place = desk.sounds.findIndex((sound) => sound.id === row.id);
     const verdict = place < 0 ? null : desk.verdict(place);
-    const words = [row.id, row.rank && `rank ${row.rank}`, row.front && "on the front", row.kept ? "kept" : "not kept", verdict,
-      `${x.name} ${Make.number(row.measurements[x.key], 2)} ${x.unit}`, `${y.name} ${Make.number(row.measurements[y.key], 2)} ${y.unit}`];
+    const words = [
+      row.id,
+      row.rank && `rank ${row.rank}`,
+      row.front && "on the front",
+      row.kept ? "kept" : "not kept",
+      verdict,
+      `${x.name} ${Make.number(row.measurements[x.key], 2)} ${x.unit}`,
+      `${y.name} ${Make.number(row.measurements[y.key], 2)} ${y.unit}`,
+    ];
     const kind = `${row.kept ? "kept" : "other"}${row.front ? " front" : ""}${row.id === this._chosen_id() ? " chosen" : ""}`;
-    return Make.svg("g", { class: `point ${kind}`, role: "button", tabindex: -1, "aria-label": words.filter(Boolean).join(", "),
-      transform: `translate(${at_x.toFixed(1)} ${at_y.toFixed(1)})`, onclick: () => this._hear(row, place),
-      onpointerenter: () => this._tell(row, x, y), onfocus: () => this._tell(row, x, y) },
-      Make.svg("circle", { r: 12, class: "reach" }), row.front ? Make.svg("circle", { r: 11, class: "ring" }) : null,
+    return Make.svg(
+      "g",
+      {
+        class: `point ${kind}`,
+        role: "button",
+        tabindex: -1,
+        "aria-label": words.filter(Boolean).join(", "),
+        transform: `translate(${at_x.toFixed(1)} ${at_y.toFixed(1)})`,
+        onclick: () => this._hear(row, place),
+        onpointerenter: () => this._tell(row, x, y),
+        onfocus: () => this._tell(row, x, y),
+      },
+      Make.svg("circle", { r: 12, class: "reach" }),
+      row.front ? Make.svg("circle", { r: 11, class: "ring" }) : null,
       Make.svg("circle", { r: row.kept ? 7 : 5, class: "dot" }),
-      row.kept ? Make.svg("text", { x: 14, y: -8 }, verdict ? `${row.id} ${MARKS[verdict]}` : row.id) : null);
+      row.kept ? Make.svg("text", { x: 0 }, verdict ? `${row.id} ${MARKS[verdict]}` : row.id) : null,
+    );
   }
 
   _hear(row, place) {
@@ -103,12 +172,22 @@ class MapPanel {
   _tell(row, x, y) {
     if (!row) return this.told.replaceChildren("Click a kept point to hear it.");
     const value = (q) => `${q.name} ${Make.number(row.measurements[q.key], 2)} ${q.unit}`;
-    return this.told.replaceChildren(Make.html("strong", {}, row.id), ` ${value(x)}, ${value(y)}${row.rank ? `, rank ${row.rank}` : ""}`);
+    return this.told.replaceChildren(
+      Make.html("strong", {}, row.id),
+      ` ${value(x)}, ${value(y)}${row.rank ? `, rank ${row.rank}` : ""}`,
+    );
   }
 
   _legend() {
     const item = (kind, text) => Make.html("span", { class: `legend ${kind}` }, text);
-    return Make.html("p", { class: "legends" }, item("kept", "kept"), item("other", "rendered, not kept"), item("front", "trade-off front"), item("chosen", "plays"));
+    return Make.html(
+      "p",
+      { class: "legends" },
+      item("kept", "kept"),
+      item("other", "rendered, not kept"),
+      item("front", "trade-off front"),
+      item("chosen", "plays"),
+    );
   }
 
   /** Arrows go from point to point, from left to right; Enter plays. */
@@ -118,7 +197,8 @@ class MapPanel {
     const where = (point) => Number(/translate\(([\d.-]+)/.exec(point.getAttribute("transform"))[1]);
     const order = points.map((_, i) => i).sort((a, b) => where(points[a]) - where(points[b]) || a - b);
     const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-    if (event.key === "Enter" || event.key === " ") points[at]?.dispatchEvent(new MouseEvent("click", { bubbles: true }));
+    if (event.key === "Enter" || event.key === " ")
+      points[at]?.dispatchEvent(new MouseEvent("click", { bubbles: true }));
     else if (by) points[order[(order.indexOf(at) + by + order.length) % order.length]].focus();
     else return;
     event.preventDefault();

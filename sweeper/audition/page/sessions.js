@@ -47,22 +47,54 @@ class Sessions {
     const { desk } = this;
     const places = this._places();
     if (places.length < 2) return desk.say("a forced choice needs two sounds");
-    const select = (label, chosen) => Make.html("label", {}, label, Make.html("select", {},
-      // by their place on screen: the place in the run would tell what is hidden
-      places.map((place, at) => Make.html("option", { value: at, selected: place === chosen }, desk.label(place)))));
+    const select = (label, chosen) =>
+      Make.html(
+        "label",
+        {},
+        label,
+        Make.html(
+          "select",
+          {},
+          // by their place on screen: the place in the run would tell what is hidden
+          places.map((place, at) => Make.html("option", { value: at, selected: place === chosen }, desk.label(place))),
+        ),
+      );
     const first = places.includes(desk.chosen) ? desk.chosen : places[0];
     const second = [desk.before, ...places].find((place) => places.includes(place) && place !== first);
     const [a, b] = [select("this", first), select("that", second)];
-    const of = Make.html("label", {}, "trials", Make.html("select", {}, TRIALS.map((count) =>
-      Make.html("option", { value: count, selected: count === USUAL_TRIALS }, String(count)))));
-    const start = Make.html("button", { type: "button", class: "go", onclick: () => {
-      const [one, other] = [a, b].map((label) => places[Number(label.lastChild.value)]);
-      if (one === other) return desk.say("choose two different sounds");
-      return new ChoiceView(this, one, other, Number(of.lastChild.value)).begin();
-    } }, "start");
-    this._show(Make.html("h2", {}, "Forced choice: is X this or that?"), Make.html("div", { class: "row" }, a, b, of, start),
-      Make.html("p", {}, "X is one of the two, drawn anew for every trial. Listen as long as you like, then say which. How many trials "
-        + "there are is settled now, and what was right is told at the end: stopping when it looks good makes luck look like hearing."));
+    const of = Make.html(
+      "label",
+      {},
+      "trials",
+      Make.html(
+        "select",
+        {},
+        TRIALS.map((count) => Make.html("option", { value: count, selected: count === USUAL_TRIALS }, String(count))),
+      ),
+    );
+    const start = Make.html(
+      "button",
+      {
+        type: "button",
+        class: "go",
+        onclick: () => {
+          const [one, other] = [a, b].map((label) => places[Number(label.lastChild.value)]);
+          if (one === other) return desk.say("choose two different sounds");
+          return new ChoiceView(this, one, other, Number(of.lastChild.value)).begin();
+        },
+      },
+      "start",
+    );
+    this._show(
+      Make.html("h2", {}, "Forced choice: is X this or that?"),
+      Make.html("div", { class: "row" }, a, b, of, start),
+      Make.html(
+        "p",
+        {},
+        "X is one of the two, drawn anew for every trial. Listen as long as you like, then say which. How many trials " +
+          "there are is settled now, and what was right is told at the end: stopping when it looks good makes luck look like hearing.",
+      ),
+    );
     return start.focus();
   }
 
@@ -70,10 +102,21 @@ class Sessions {
     const { desk } = this;
     const places = this._places().filter((place) => desk.verdict(place) !== "drop");
     if (places.length < 2) return desk.say("ranking needs two sounds that are not dropped");
-    const start = Make.html("button", { type: "button", class: "go",
-      onclick: () => new RankingView(this, places).begin() }, "start");
-    this._show(Make.html("h2", {}, "Rank by pairs"), Make.html("p", {}, `Which of two, ${places.length} sounds, with names hidden: at most `
-      + `${Ranking.most(places.length)} answers. What is dropped is left out.`), Make.html("div", { class: "row" }, start));
+    const start = Make.html(
+      "button",
+      { type: "button", class: "go", onclick: () => new RankingView(this, places).begin() },
+      "start",
+    );
+    this._show(
+      Make.html("h2", {}, "Rank by pairs"),
+      Make.html(
+        "p",
+        {},
+        `Which of two, ${places.length} sounds, with names hidden: at most ` +
+          `${Ranking.most(places.length)} answers. What is dropped is left out.`,
+      ),
+      Make.html("div", { class: "row" }, start),
+    );
     return start.focus();
   }
 }
@@ -100,13 +143,28 @@ class SessionView {
   }
 
   _draw(title, answers) {
-    const tiles = this.letters.map((letter) => Make.html("button", { type: "button", class: "tile unknown",
-      "data-letter": letter, onclick: () => this.hear(letter) }, Make.key(letter), Make.html("span", { class: "name" }, letter.toUpperCase())));
-    const buttons = answers.map(([letter, text]) => Make.html("button", { type: "button", class: "go", onclick: () => this.answer(letter) },
-      Make.key(`⇧${letter.toUpperCase()}`), text));
+    const tiles = this.letters.map((letter) =>
+      Make.html(
+        "button",
+        { type: "button", class: "tile unknown", "data-letter": letter, onclick: () => this.hear(letter) },
+        Make.key(letter),
+        Make.html("span", { class: "name" }, letter.toUpperCase()),
+      ),
+    );
+    const buttons = answers.map(([letter, text]) =>
+      Make.html(
+        "button",
+        { type: "button", class: "go", onclick: () => this.answer(letter) },
+        Make.key(`⇧${letter.toUpperCase()}`),
+        text,
+      ),
+    );
     const stop = Make.html("button", { type: "button", onclick: () => this.end() }, Make.key("Esc"), "end");
-    this.sessions._show(Make.html("h2", {}, title), Make.html("div", { class: "row tiles" }, tiles),
-      Make.html("div", { class: "row" }, buttons, stop));
+    this.sessions._show(
+      Make.html("h2", {}, title),
+      Make.html("div", { class: "row tiles" }, tiles),
+      Make.html("div", { class: "row" }, buttons, stop),
+    );
     this._mark();
   }
 
@@ -117,7 +175,12 @@ class SessionView {
 
   _result(title, more, ...children) {
     this.desk.set_session(null);
-    const close = Make.html("button", { type: "button", onclick: () => this.sessions._close() }, Make.key("Esc"), "close");
+    const close = Make.html(
+      "button",
+      { type: "button", onclick: () => this.sessions._close() },
+      Make.key("Esc"),
+      "close",
+    );
     this.sessions._show(Make.html("h2", {}, title), ...children, Make.html("div", { class: "row" }, more, close));
   }
 }
@@ -139,7 +202,10 @@ class ChoiceView extends SessionView {
 
   next() {
     const { answered, of } = this.choice;
-    this._draw(`Trial ${answered + 1} of ${of}: is X this (A) or that (B)?`, [["a", "X is A"], ["b", "X is B"]]);
+    this._draw(`Trial ${answered + 1} of ${of}: is X this (A) or that (B)?`, [
+      ["a", "X is A"],
+      ["b", "X is B"],
+    ]);
     this.hear("x");
     this.desk.say(`trial ${answered + 1} of ${of}, X plays`);
   }
@@ -159,11 +225,19 @@ class ChoiceView extends SessionView {
     desk.saving.change((book) => NotesBook.withTrial(book, { ...result, a: name(choice.a), b: name(choice.b) }));
     const { right, of, p } = result;
     const needed = Guessing.needed(of, 0.05);
-    const early = of < choice.of ? ` Ended after ${of} of ${choice.of}: an end that was not settled before makes luck look better.` : "";
+    const early =
+      of < choice.of
+        ? ` Ended after ${of} of ${choice.of}: an end that was not settled before makes luck look better.`
+        : "";
     const words = `Guessing does as well or better with a probability of ${Guessing.words(p)}.`;
-    const mark = needed === null ? "So few trials cannot get below 0.05." : `${needed} of ${of} or more would be below 0.05.`;
-    this._result(`${right} of ${of} right: ${desk.label(choice.a)} or ${desk.label(choice.b)}`, null,
-      Make.html("p", { class: "big" }, words), Make.html("p", {}, mark + early));
+    const mark =
+      needed === null ? "So few trials cannot get below 0.05." : `${needed} of ${of} or more would be below 0.05.`;
+    this._result(
+      `${right} of ${of} right: ${desk.label(choice.a)} or ${desk.label(choice.b)}`,
+      null,
+      Make.html("p", { class: "big" }, words),
+      Make.html("p", {}, mark + early),
+    );
     return desk.say(`${right} of ${of} right. ${words}`);
   }
 }
@@ -190,7 +264,10 @@ class RankingView extends SessionView {
     const asked = ask ?? (this.checking ? Chance.shuffled(Ranking.checks(order, this.answers))[0] : undefined);
     if (!asked) return this._ordered(order);
     this.pair = Chance.shuffled(asked);
-    this._draw(`Pair ${this.answers.length + 1}: which do you prefer?`, [["a", "A is better"], ["b", "B is better"]]);
+    this._draw(`Pair ${this.answers.length + 1}: which do you prefer?`, [
+      ["a", "A is better"],
+      ["b", "B is better"],
+    ]);
     return this.hear("a");
   }
 
@@ -211,23 +288,56 @@ class RankingView extends SessionView {
     const { desk } = this;
     const id = (place) => desk.sounds[place].id;
     const triads = Ranking.triads(this.answers);
-    const ranking = { order: order.map(id), comparisons: this.answers.map((answer) => answer.map(id)),
-      inconsistent: triads.map((triad) => triad.map(id)) };
+    const ranking = {
+      order: order.map(id),
+      comparisons: this.answers.map((answer) => answer.map(id)),
+      inconsistent: triads.map((triad) => triad.map(id)),
+    };
     desk.set_session(null);
     desk.saving.change((book) => NotesBook.withRanking(book, String(desk.mix.number), ranking));
     const open = Ranking.checks(order, this.answers).length;
-    const check = open && Make.html("button", { type: "button", class: "go", onclick: () => {
-      this.checking = true;
-      this.begin();
-    } }, `check it: ${open} more`);
-    const circles = triads.map(([a, b, c]) => Make.html("li", {}, `${desk.label(a)} over ${desk.label(b)}, ${desk.label(b)} over `
-      + `${desk.label(c)}, but ${desk.label(c)} over ${desk.label(a)}`));
-    this._result(`In your order, after ${this.answers.length} answers`, check || null,
-      Make.html("ol", { class: "ranking" }, order.map((place) => Make.html("li", {}, desk.label(place)))),
+    const check =
+      open &&
+      Make.html(
+        "button",
+        {
+          type: "button",
+          class: "go",
+          onclick: () => {
+            this.checking = true;
+            this.begin();
+          },
+        },
+        `check it: ${open} more`,
+      );
+    const circles = triads.map(([a, b, c]) =>
+      Make.html(
+        "li",
+        {},
+        `${desk.label(a)} over ${desk.label(b)}, ${desk.label(b)} over ` +
+          `${desk.label(c)}, but ${desk.label(c)} over ${desk.label(a)}`,
+      ),
+    );
+    this._result(
+      `In your order, after ${this.answers.length} answers`,
+      check || null,
+      Make.html(
+        "ol",
+        { class: "ranking" },
+        order.map((place) => Make.html("li", {}, desk.label(place))),
+      ),
       triads.length
-        ? Make.html("div", { class: "circles" }, Make.html("p", {}, "Answers that go in a circle: these are closer than the order says."),
-          Make.html("ul", {}, circles))
-        : Make.html("p", {}, open ? "Whether answers agree with each other, a few more pairs would show." : "No answers go in a circle."),
+        ? Make.html(
+            "div",
+            { class: "circles" },
+            Make.html("p", {}, "Answers that go in a circle: these are closer than the order says."),
+            Make.html("ul", {}, circles),
+          )
+        : Make.html(
+            "p",
+            {},
+            open ? "Whether answers agree with each other, a few more pairs would show." : "No answers go in a circle.",
+          ),
     );
     desk.say(`ranked: ${order.map((place) => desk.label(place)).join(", ")}`);
   }

@@ -18,11 +18,14 @@ class Tiles {
     if (this.root.hidden) return;
     desk.shown.forEach((place, at) => {
       const sound = desk.sounds[place];
-      const tile = Make.html("button", { type: "button", class: `tile ${desk.hidden ? "" : sound.kind}`,
-        onclick: () => desk.choose(place) },
+      const tile = Make.html(
+        "button",
+        { type: "button", class: `tile ${desk.hidden ? "" : sound.kind}`, onclick: () => desk.choose(place) },
         at < 10 ? Make.key(String((at + 1) % 10)) : null,
         Make.html("span", { class: "name" }, desk.label(place)),
-        Make.html("span", { class: "gain" }), Make.html("span", { class: "mark" }));
+        Make.html("span", { class: "gain" }),
+        Make.html("span", { class: "mark" }),
+      );
       this.tiles.set(place, tile);
       this.root.append(tile);
     });
@@ -38,7 +41,11 @@ class Tiles {
       tile.setAttribute("aria-pressed", String(place === desk.chosen));
       const [gain, mark] = [tile.querySelector(".gain"), tile.querySelector(".mark")];
       const gain_db = desk.gains_db[place];
-      gain.textContent = desk.hidden ? "" : desk.delivery ? `${Make.signed(-gain_db)} dB louder` : `${Make.signed(gain_db)} dB`;
+      gain.textContent = desk.hidden
+        ? ""
+        : desk.delivery
+          ? `${Make.signed(-gain_db)} dB louder`
+          : `${Make.signed(gain_db)} dB`;
       const verdict = desk.verdict(place);
       mark.textContent = verdict ? `${MARKS[verdict]} ${verdict}` : "";
       mark.className = `mark ${verdict ?? ""}`;
@@ -49,10 +56,21 @@ class Tiles {
 class Sections {
   constructor(desk, root) {
     desk.watch("mix", () => {
-      root.replaceChildren(...desk.mix.sections.map((section, number) => Make.html("button", {
-        type: "button", class: "section", onclick: () => desk.section(number),
-        title: `${Make.time(section.from_s)} to ${Make.time(section.to_s)}`,
-      }, number < 9 ? Make.key(`⇧${number + 1}`) : null, section.name)));
+      root.replaceChildren(
+        ...desk.mix.sections.map((section, number) =>
+          Make.html(
+            "button",
+            {
+              type: "button",
+              class: "section",
+              onclick: () => desk.section(number),
+              title: `${Make.time(section.from_s)} to ${Make.time(section.to_s)}`,
+            },
+            number < 9 ? Make.key(`⇧${number + 1}`) : null,
+            section.name,
+          ),
+        ),
+      );
       root.hidden = !desk.mix.sections.length;
     });
     desk.watch("mix loop", () => {
@@ -68,11 +86,25 @@ class Verdicts {
   constructor(desk, root) {
     this.desk = desk;
     this.root = root;
-    this.buttons = VERDICTS.map((verdict) => Make.html("button", {
-      type: "button", class: `judge ${verdict}`, onclick: () => desk.judge(verdict),
-    }, Make.key(verdict[0]), `${MARKS[verdict]} ${verdict}`));
-    this.note = Make.html("input", { type: "text", "aria-label": "note at this place", maxlength: 500,
-      placeholder: "n: a note at this place, Enter keeps it", onkeydown: (event) => this._key(event) });
+    this.buttons = VERDICTS.map((verdict) =>
+      Make.html(
+        "button",
+        {
+          type: "button",
+          class: `judge ${verdict}`,
+          onclick: () => desk.judge(verdict),
+        },
+        Make.key(verdict[0]),
+        `${MARKS[verdict]} ${verdict}`,
+      ),
+    );
+    this.note = Make.html("input", {
+      type: "text",
+      "aria-label": "note at this place",
+      maxlength: 500,
+      placeholder: "n: a note at this place, Enter keeps it",
+      onkeydown: (event) => this._key(event),
+    });
     root.append(...this.buttons, this.note);
     desk.watch("mix names chosen picks", () => this.refresh());
   }

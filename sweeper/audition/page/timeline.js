@@ -11,11 +11,20 @@ class Timeline {
     this.pictures = Make.html("div", { class: "pictures" });
     this.shade = Make.html("div", { class: "loop-shade", hidden: true });
     this.head = Make.html("div", { class: "playhead" });
-    this.stack = Make.html("div", {
-      class: "stack", tabindex: 0, role: "slider", "aria-label": "position",
-      onpointerdown: (event) => this._press(event),
-      onkeydown: (event) => this._key(event),
-    }, this.pictures, this.shade, this.head);
+    this.stack = Make.html(
+      "div",
+      {
+        class: "stack",
+        tabindex: 0,
+        role: "slider",
+        "aria-label": "position",
+        onpointerdown: (event) => this._press(event),
+        onkeydown: (event) => this._key(event),
+      },
+      this.pictures,
+      this.shade,
+      this.head,
+    );
     this.caption = Make.html("div", { class: "caption" });
     root.append(this.caption, this.stack);
     desk.watch("mix names chosen level", () => this.draw());
@@ -46,12 +55,19 @@ class Timeline {
     if (this.desk.hidden) return ["names hidden: the picture is of the mix, whatever plays"];
     const overs = subject.overs_s.length;
     return [
-      Make.html("strong", {}, this.desk.label(this.desk.chosen)), " ",
-      Make.html("span", { class: "key wave-key" }, "waveform"), " ",
-      Make.html("span", { class: "key loud-key" }, "short-term loudness, matched"), " ",
-      subject.kind === "mix" ? null : Make.html("span", { class: "key mix-key" }, "mix"), " ",
-      subject.attenuation ? Make.html("span", { class: "key less-key" }, "attenuation") : null, " ",
-      overs ? Make.html("span", { class: "key over-key" }, `${overs} ${overs === 1 ? "place" : "places"} over full scale`) : null,
+      Make.html("strong", {}, this.desk.label(this.desk.chosen)),
+      " ",
+      Make.html("span", { class: "key wave-key" }, "waveform"),
+      " ",
+      Make.html("span", { class: "key loud-key" }, "short-term loudness, matched"),
+      " ",
+      subject.kind === "mix" ? null : Make.html("span", { class: "key mix-key" }, "mix"),
+      " ",
+      subject.attenuation ? Make.html("span", { class: "key less-key" }, "attenuation") : null,
+      " ",
+      overs
+        ? Make.html("span", { class: "key over-key" }, `${overs} ${overs === 1 ? "place" : "places"} over full scale`)
+        : null,
     ].filter(Boolean);
   }
 
@@ -60,9 +76,17 @@ class Timeline {
   }
 
   _picture(name, high, label, ...children) {
-    return Make.svg("svg", {
-      class: name, viewBox: `0 0 ${WIDE} ${high}`, preserveAspectRatio: "none", role: "img", "aria-label": label,
-    }, children);
+    return Make.svg(
+      "svg",
+      {
+        class: name,
+        viewBox: `0 0 ${WIDE} ${high}`,
+        preserveAspectRatio: "none",
+        role: "img",
+        "aria-label": label,
+      },
+      children,
+    );
   }
 
   _wave(sound, mix) {
@@ -75,10 +99,20 @@ class Timeline {
       const lower = low.map((value, i) => `${x(i)},${y(value)}`).reverse();
       return Make.svg("polygon", { class: name, points: [...upper, ...lower].join(" ") });
     };
-    const overs = sound.overs_s.map((s) => Make.svg("path", { class: "over", d: `M${this._x(sound, s).toFixed(1)} 0v12` }));
+    const overs = sound.overs_s.map((s) =>
+      Make.svg("path", { class: "over", d: `M${this._x(sound, s).toFixed(1)} 0v12` }),
+    );
     const full = Make.svg("path", { class: "scale", d: `M0 2H${WIDE}M0 98H${WIDE}` });
     const own = outline(sound, "wave");
-    return this._picture("waveform", 100, "waveform", full, own, mix && mix !== sound ? outline(mix, "mix-wave") : null, overs);
+    return this._picture(
+      "waveform",
+      100,
+      "waveform",
+      full,
+      own,
+      mix && mix !== sound ? outline(mix, "mix-wave") : null,
+      overs,
+    );
   }
 
   _loudness(sound, mix, gain_db) {
@@ -102,13 +136,26 @@ class Timeline {
       return Make.svg("path", { class: name, d: points.join("") });
     };
     const tenths = [];
-    for (let lufs = Math.floor(top / 6) * 6; lufs > top - 0.8 * LOUD_SPAN_LU; lufs -= 6) // below there is no room for its letters
+    for (let lufs = Math.floor(top / 6) * 6; lufs > top - 0.8 * LOUD_SPAN_LU; lufs -= 6)
+      // below there is no room for its letters
       tenths.push(((top - lufs) / LOUD_SPAN_LU) * 60);
     const grid = Make.svg("path", { class: "scale", d: tenths.map((y) => `M0 ${y.toFixed(1)}H${WIDE}`).join("") });
     const others = lists.length > 1 ? [line(mix, lists[1], "mix-line")] : [];
-    const picture = this._picture("loudness", 60, "short-term loudness", grid, ...others, line(sound, lists[0], "loud-line"));
-    const words = tenths.map((y, i) => Make.html("span", { class: "tick", style: `top:${(y / 60) * 100}%` },
-      `${Make.number(Math.floor(top / 6) * 6 - 6 * i, 0)}${i ? "" : " LUFS"}`));
+    const picture = this._picture(
+      "loudness",
+      60,
+      "short-term loudness",
+      grid,
+      ...others,
+      line(sound, lists[0], "loud-line"),
+    );
+    const words = tenths.map((y, i) =>
+      Make.html(
+        "span",
+        { class: "tick", style: `top:${(y / 60) * 100}%` },
+        `${Make.number(Math.floor(top / 6) * 6 - 6 * i, 0)}${i ? "" : " LUFS"}`,
+      ),
+    );
     return Make.html("div", { class: "with-ticks" }, picture, ...words);
   }
 
@@ -116,7 +163,10 @@ class Timeline {
     const most = Math.max(6, ...db.filter((value) => value !== null));
     const x = (i) => (((from_s + i * step_s) / this.desk.length_s) * WIDE).toFixed(1);
     const points = db.map((value, i) => `${x(i)},${(((value ?? 0) / most) * 36).toFixed(1)}`);
-    const shape = Make.svg("polygon", { class: "less", points: [`${x(0)},0`, ...points, `${x(db.length - 1)},0`].join(" ") });
+    const shape = Make.svg("polygon", {
+      class: "less",
+      points: [`${x(0)},0`, ...points, `${x(db.length - 1)},0`].join(" "),
+    });
     const picture = this._picture("attenuation", 40, `attenuation, down to ${most.toFixed(0)} dB`, shape);
     const tick = Make.html("span", { class: "tick", style: "top:90%" }, `${Make.number(-most, 0)} dB`);
     return Make.html("div", { class: "with-ticks" }, picture, tick);

@@ -3,7 +3,8 @@
 class Transport {
   constructor(desk, root, monitor) {
     this.desk = desk;
-    const button = (key, act) => Make.html("button", { type: "button", onclick: act }, Make.key(key), Make.html("span"));
+    const button = (key, act) =>
+      Make.html("button", { type: "button", onclick: act }, Make.key(key), Make.html("span"));
     this.play = button("Space", () => desk.toggle());
     this.play.classList.add("play");
     this.time = Make.html("output", { class: "time", "aria-label": "position" });
@@ -16,11 +17,26 @@ class Transport {
     this.choice.lastChild.textContent = "forced choice";
     this.rank = button("r", () => desk.tell("session", "ranking"));
     this.rank.lastChild.textContent = "rank";
-    this.slider = Make.html("input", { type: "range", min: LEAST_DB, max: 0, step: 1, "aria-label": "monitor gain, dB",
-      oninput: () => desk.set_volume(Number(this.slider.value)) });
+    this.slider = Make.html("input", {
+      type: "range",
+      min: LEAST_DB,
+      max: 0,
+      step: 1,
+      "aria-label": "monitor gain, dB",
+      oninput: () => desk.set_volume(Number(this.slider.value)),
+    });
     this.gain = Make.html("output", { class: "monitor-gain" });
-    root.append(this.play, this.time, this.loop, this.match, this.level, Make.html("span", { class: "push" }),
-      this.blind, this.choice, this.rank);
+    root.append(
+      this.play,
+      this.time,
+      this.loop,
+      this.match,
+      this.level,
+      Make.html("span", { class: "push" }),
+      this.blind,
+      this.choice,
+      this.rank,
+    );
     monitor.append(Make.key("− +"), Make.html("span", {}, "monitor"), this.slider, this.gain);
     desk.watch("mix playing", () => this._playing());
     desk.watch("mix position", () => this._position());

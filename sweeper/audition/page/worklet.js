@@ -23,8 +23,11 @@ class Playback extends AudioWorkletProcessor {
     this.chunkFrames = chunkFrames;
     this.sounds = Array.from({ length: sounds }, () => ({
       chunks: new Map(), // number -> [left, right] or [mono] or null: silence
-      weight: 0, from: 0, to: 0, // its share in the crossfade: now, and where that began and leads
-      matched_db: 0, now_db: 0,
+      weight: 0,
+      from: 0,
+      to: 0, // its share in the crossfade: now, and where that began and leads
+      matched_db: 0,
+      now_db: 0,
       heard: false,
       factors: new Float32Array(BLOCK_FRAMES), // what the next frames are multiplied by
     }));
@@ -197,12 +200,19 @@ class Playback extends AudioWorkletProcessor {
       if (!sound.heard) continue;
       for (let k = 0; k < count; k++) {
         const left = this.fading - k - 1;
-        const share = left >= 0 ? sound.to + ((sound.from - sound.to) * left) / this.fadeFrames
-          : this.fading ? sound.to : sound.weight;
+        const share =
+          left >= 0
+            ? sound.to + ((sound.from - sound.to) * left) / this.fadeFrames
+            : this.fading
+              ? sound.to
+              : sound.weight;
         sound.factors[k] = share * (before === after ? after : before + ((after - before) * (k + 1)) / count);
       }
-      if (faded) sound.weight = faded === this.fading ? sound.to
-        : sound.to + ((sound.from - sound.to) * (this.fading - faded)) / this.fadeFrames;
+      if (faded)
+        sound.weight =
+          faded === this.fading
+            ? sound.to
+            : sound.to + ((sound.from - sound.to) * (this.fading - faded)) / this.fadeFrames;
     }
     this.fading -= faded;
   }
@@ -218,8 +228,14 @@ class Playback extends AudioWorkletProcessor {
       const piece = Math.min(count - done, (seamed ? loop.to : turn) - this.position);
       this._add(out, this.position, done, piece, (k) => (seamed ? (loop.to - this.position - k) / seam : 1), seamed);
       if (seamed)
-        this._add(out, this.position - (loop.to - loop.from), done, piece,
-          (k) => 1 - (loop.to - this.position - k) / seam, true);
+        this._add(
+          out,
+          this.position - (loop.to - loop.from),
+          done,
+          piece,
+          (k) => 1 - (loop.to - this.position - k) / seam,
+          true,
+        );
       this.position += piece;
       done += piece;
       if (loop && this.position === loop.to) this.position = loop.from;
@@ -257,8 +273,10 @@ class Playback extends AudioWorkletProcessor {
     for (let k = 0; k < count; k++) {
       this.edge = opens ? Math.min(1, this.edge + step) : Math.max(0, this.edge - step);
       if (monitor.now !== monitor.to)
-        monitor.now = Math.abs(monitor.to - monitor.now) <= monitor.step ? monitor.to
-          : monitor.now + Math.sign(monitor.to - monitor.now) * monitor.step;
+        monitor.now =
+          Math.abs(monitor.to - monitor.now) <= monitor.step
+            ? monitor.to
+            : monitor.now + Math.sign(monitor.to - monitor.now) * monitor.step;
       const gain = this.edge * monitor.now;
       for (const samples of out) samples[k] *= gain;
     }

@@ -13,10 +13,9 @@ SEAM_FRAMES = int(0.005 * RATE_HZ + 0.5)  # as JavaScript rounds
 
 
 def test_what_is_heard_at_delivery_level_is_the_file_to_the_bit(ear: Ear, samples):
-    ear.press("2", "v")
-    heard = ear.play_and_listen(2.2)[:, 75_000:]  # 1.7 s: the level has come up
-    place = place_of(heard, samples["004"])
-    assert np.array_equal(heard, samples["004"][:, place : place + heard.shape[1]])
+    heard = ear.play_and_listen(0.5)[:, -16_384:]  # the mix, which nothing turns down
+    place = place_of(heard, samples["mix"])
+    assert np.array_equal(heard, samples["mix"][:, place : place + heard.shape[1]])
     assert np.abs(heard).max() > 0.1
 
 
@@ -26,9 +25,8 @@ def test_an_exported_page_from_disk_plays_its_24_bits_exactly_and_asks_nothing_o
     page.on("request", lambda request: asked.append(request.url))
     ear = Ear(page)
     ear.full_gain()
-    ear.press("3", "v")
-    heard = ear.play_and_listen(2.2)[:, 75_000:]
-    wanted = rounded_to_24_bits(samples["007"])
+    heard = ear.play_and_listen(0.5)[:, -16_384:]
+    wanted = rounded_to_24_bits(samples["mix"])
     place = place_of(heard, wanted)
     assert np.array_equal(heard, wanted[:, place : place + heard.shape[1]])
     assert {url.partition(":")[0] for url in asked} <= {"file", "data", "blob"}
@@ -54,17 +52,18 @@ def test_every_sound_is_in_step_with_the_mix_to_the_sample(ear: Ear, sounds, sam
     ear.begin()
     ear.press("Space")
     for number in range(1, 9):
-        ear.wait_heard(0.35 * number)
+        ear.wait_heard(0.25 * number)
         ear.press(str(number % 8 + 1))
-    ear.wait_heard(0.35 * 9)
+    ear.wait_heard(0.25 * 9)
     heard = ear.take()
     heard = heard[:, beginning(heard) :]
     found = []
     for number in range(9):
-        at = round((0.35 * number + 0.15) * RATE_HZ)
-        piece = heard[:, at : at + 8192]
-        places = {id: place_of(piece, sound) for id, sound in samples.items()}
-        alike = {id: _likeness(piece, samples[id][:, place : place + 8192]) for id, place in places.items()}
+        at = round((0.25 * number + 0.06) * RATE_HZ)
+        piece = heard[:, at : at + 6144]
+        near = slice(max(0, at - 2000), at + 20_000)  # where it should be, and far around
+        places = {id: place_of(piece, sound[:, near]) + near.start for id, sound in samples.items()}
+        alike = {id: _likeness(piece, samples[id][:, place : place + 6144]) for id, place in places.items()}
         best = max(alike, key=lambda id: alike[id])
         assert alike[best] > 0.99999
         found.append((best, places[best] - at))
@@ -157,7 +156,7 @@ def test_a_loop_goes_round_without_a_gap_and_begins_whole(ear: Ear, site, sample
     ear.press("[")
     ear.press("Shift+ArrowRight", "]")
     loop = 1.0
-    heard = ear.play_and_listen(3.4)
+    heard = ear.play_and_listen(2.4)
     frames = round(loop * RATE_HZ)
     began = beginning(heard)
     start = round(0.5 * RATE_HZ)
@@ -165,15 +164,15 @@ def test_a_loop_goes_round_without_a_gap_and_begins_whole(ear: Ear, site, sample
     once = mix[:, start : start + frames].copy()
     away = np.arange(SEAM_FRAMES) / SEAM_FRAMES
     once[:, -SEAM_FRAMES:] = once[:, -SEAM_FRAMES:] * (1 - away) + mix[:, start - SEAM_FRAMES : start] * away
-    round_and_round = np.tile(once, 4)[:, : heard.shape[1] - began]
+    round_and_round = np.tile(once, 3)[:, : heard.shape[1] - began]
     difference = np.abs(heard[:, began:] - round_and_round)[:, 250:]
     assert difference.max() < 1e-4
-    assert heard.shape[1] - began > 3 * frames
+    assert heard.shape[1] - began > 2 * frames
 
 
-def test_a_loop_longer_than_what_is_held_at_a_time_and_a_seek_go_on_playing(ear: Ear, samples, site):
+def test_after_a_jump_in_a_loop_of_the_whole_it_goes_on_round_the_end(ear: Ear, samples, site):
     ear.press("l", "ArrowRight")  # the whole as a loop; to its last second
-    heard = ear.play_and_listen(2.0)
+    heard = ear.play_and_listen(1.5)
     mix = samples["mix"] * ear_gain(site, "mix")
     place = place_of(heard[:, -20_000:], mix)
     assert np.abs(heard[:, -20_000:] - mix[:, place : place + 20_000]).max() < 1e-4
