@@ -95,9 +95,18 @@ class Ear:
             }""", arg=[seconds], timeout=30_000, polling=20,
         )  # fmt: skip
 
+    def wait_more(self, seconds: float) -> int:
+        """Until so much more was recorded; the frames that there are by then."""
+        self.page.evaluate("() => { ear.then = ear.parts.length; }")
+        self.page.wait_for_function(
+            "([n]) => (ear.parts.length - ear.then) * 128 >= n * ear.contexts.at(-1).sampleRate",
+            arg=[seconds], timeout=30_000, polling=20,
+        )  # fmt: skip
+        return 128 * int(self.page.evaluate("() => ear.parts.length"))
+
     def listen(self, seconds: float) -> np.ndarray:
         self.begin()
-        self.wait_heard(seconds)
+        self.wait_more(seconds)
         return self.take()
 
     def play_and_listen(self, seconds: float) -> np.ndarray:

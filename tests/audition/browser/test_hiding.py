@@ -74,6 +74,7 @@ def test_while_names_are_hidden_the_page_holds_none(ear: Ear, site, samples):
     assert page.locator(".level").is_disabled() and "dB" not in ear.text("#tiles")
 
 
+@pytest.mark.long
 def test_letters_are_those_sounds_and_revealing_says_so(own_ear: Ear, own_site, samples):
     ear = own_ear
     ear.press("Shift+Digit1", "Space", "b")
@@ -188,6 +189,7 @@ def test_a_ranking_answered_by_ear_is_the_order_that_was_in_mind(own_ear: Ear, o
     assert own_site.notebook.read()["ranking"]["1"]["order"] == mind
 
 
+@pytest.mark.long
 def test_answers_that_go_in_a_circle_are_shown(own_ear: Ear, own_site):
     """Of three: A is always said to be better, whichever it is; where that makes no circle, it is tried again."""
     ear = own_ear

@@ -31,7 +31,7 @@ def test_a_paused_page_is_idle(opened, site):
     ear = Ear(page)
     assert ear.state() == "suspended", "nothing runs before the first play"
     ear.full_gain()
-    ear.press("Space")
+    ear.press("l", "Space")
     ear.listen(0.3)
     assert ear.state() == "running"
     ear.stop()
@@ -165,6 +165,7 @@ def test_a_sound_that_is_damaged_or_gone_is_named_and_the_others_play(own_site, 
     ear = Ear(page)
     ear.full_gain()
     ear.press("4")
+    ear.press("l")
     assert abs(ear.play_and_listen(0.2)).max() > 0.05
     ear.press("2")
     page.wait_for_function("() => /no WAV file|404/.test(document.querySelector('#alarm').textContent)")

@@ -49,26 +49,26 @@ def ear_gain(site: Site, id: str) -> float:
 
 
 def test_every_sound_is_in_step_with_the_mix_to_the_sample(ear: Ear, sounds, samples):
+    ear.press("l")  # round and round, however slow this machine is
     ear.begin()
     ear.press("Space")
+    ear.wait_heard(0.1)
+    ends = []
     for number in range(1, 9):
-        ear.wait_heard(0.25 * number)
+        ends.append(ear.wait_more(0.2))
         ear.press(str(number % 8 + 1))
-    ear.wait_heard(0.25 * 9)
+    ends.append(ear.wait_more(0.2))
     heard = ear.take()
-    heard = heard[:, beginning(heard) :]
     found = []
-    for number in range(9):
-        at = round((0.25 * number + 0.06) * RATE_HZ)
-        piece = heard[:, at : at + 6144]
-        near = slice(max(0, at - 2000), at + 20_000)  # where it should be, and far around
-        places = {id: place_of(piece, sound[:, near]) + near.start for id, sound in samples.items()}
-        alike = {id: _likeness(piece, samples[id][:, place : place + 6144]) for id, place in places.items()}
+    for end in ends:
+        piece = heard[:, end - 4096 : end]
+        places = {id: place_of(piece, sound) for id, sound in samples.items()}
+        alike = {id: _likeness(piece, samples[id][:, place : place + 4096]) for id, place in places.items()}
         best = max(alike, key=lambda id: alike[id])
         assert alike[best] > 0.99999
-        found.append((best, places[best] - at))
+        found.append((best, (places[best] - end) % samples["mix"].shape[1]))
     assert [id for id, _ in found] == [*(sound.id for sound in sounds[:8]), "mix"]
-    assert {offset for _, offset in found} == {0}
+    assert len({offset for _, offset in found}) == 1
 
 
 def _likeness(one: np.ndarray, other: np.ndarray) -> float:
@@ -85,7 +85,7 @@ def test_a_switch_is_a_linear_equal_gain_crossfade_of_ten_milliseconds(ear: Ear,
     ear.press("Space")
     ear.wait_heard(0.3)
     ear.press(pair[1])
-    ear.wait_heard(0.6)
+    ear.wait_more(0.3)
     heard = ear.take()
     heard = heard[:, beginning(heard) :].astype(float)[:, 1000:]
     x, y = (
@@ -111,7 +111,7 @@ def test_a_switch_takes_less_than_20_ms_from_the_key_to_its_end(ear: Ear):
     }, true)""")
     ear.page.evaluate("""() => { ear.switched = []; const { port } = ear.node;
       port.addEventListener("message", ({ data }) => data.kind === "heard" && ear.switched.push(data.frame)); }""")
-    ear.press("Space")
+    ear.press("l", "Space")
     ear.listen(0.2)
     ear.page.evaluate("() => { ear.pressed = []; }")
     for key in "23456723456":
@@ -140,11 +140,13 @@ def test_a_switch_between_equal_sounds_is_not_heard_at_all(opened, twins):
     ear.full_gain()
     ear.begin()
     ear.press("Space")
+    ear.wait_heard(0.1)
     for turn in range(6):
-        ear.wait_heard(0.2 + 0.05 * turn)
+        ear.wait_more(0.05)
         ear.press("f" if turn else "2")
-    ear.wait_heard(0.6)
-    heard = ear.take()[:, 2000:]
+    ear.wait_more(0.1)
+    heard = ear.take()
+    heard = heard[:, beginning(heard) + 300 :][:, : RATE_HZ * 2]
     place = place_of(heard, mix)
     expected = mix[:, place : place + heard.shape[1]] * 10 ** (-6 / 20)
     assert np.abs(heard - expected).max() < 1e-5
