@@ -42,6 +42,22 @@ def _mutant(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    # What is heard.
+    _mutant("any-host-is-served", "audition/server.py", "if len(host) != 1 or host[0] not in hosts or len(origin) > 1:",
+            "if len(host) != 1 or len(origin) > 1:",
+            "audition/test_server.py::test_another_host_name_is_refused_also_where_it_leads_here[evil.example]"),
+    _mutant("any-origin-writes", "audition/server.py", 'return origin[0] == f"http://{host[0]}"', "return True",
+            "audition/test_server.py::test_another_origin_neither_reads_nor_writes[null]"),
+    _mutant("notes-of-any-revision-are-saved", "audition/notebook.py", 'if picks.revision != now["revision"]:',
+            "if False:", "audition/test_notebook.py::test_of_many_that_save_at_once_one_wins_each_revision"),
+    _mutant("exported-with-its-settings", "audition/manifest.py", 'and (private or "." not in key)', "",
+            "audition/test_export.py::test_nothing_private_is_in_it"),
+    _mutant("a-codecs-delay-left-in", "audition/codecs.py", "    left = max(0, delay)\n", "    left = 0\n",
+            "audition/test_codecs.py::test_blocks_are_shifted_and_cut_wherever_they_end"),
+    _mutant("blind-files-by-name", "audition/blind_files.py", "    chance.shuffle(hidden)\n", "",
+            "audition/test_blind_files.py::test_the_key_says_which_is_which_and_the_same_seed_shuffles_alike"),
+    _mutant("guessing-is-two-sided", "audition/chance.py", "range(right, of + 1))", "range(right + 1, of + 1))",
+            "audition/test_chance.py::test_it_agrees_with_the_published_table[12]"),
     # The chain at work.
     _mutant("no-re-blocking", "render/link.py",
             "whole = self.queue.frames // self.block_frames * self.block_frames", "whole = self.queue.frames",
