@@ -248,7 +248,10 @@ class Desk {
 
   // Hiding.
 
-  /** Names hidden, order drawn; or shown again. References and previews stay out: they cannot be hidden among variants. */
+  /**
+   * Names hidden and order drawn, or shown again. The mix is a hidden reference, in the spirit of ITU-R BS.1534-3 (from
+   * memory); references and previews stay out: they cannot be hidden among variants.
+   */
   toggle_blind() {
     if (this.session) return;
     if (this.blind) {

@@ -1,8 +1,8 @@
 // Is X this one or that one? A run of trials, X drawn anew for each; what was right is told at the end only, and how
 // many trials there are is settled before, so that nobody stops when it happens to look good.
 //
-// In the spirit of ITU-R BS.1116-3, 4.1 (a hidden reference among the stimuli, double-blind: neither the listener nor the
-// page's face knows): the level cue is taken out, and switching is at will.
+// In the spirit of ITU-R BS.1116-3, section 4 (test method: a hidden reference, double-blind, switching at will; section from
+// memory) and no test to it: the level cue is taken out, and neither the listener nor anything on screen knows.
 
 class ForcedChoice {
   /** a, b: ids. of: how many trials. coin: () => 0 or 1. */

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import pytest
 from playwright.sync_api import Page
 
 from sweeper.records.picks import Picks
@@ -35,6 +36,7 @@ def test_verdicts_and_notes_are_saved_by_themselves_and_read_back(own_site, open
     assert own_site.notebook.read()["picks"]["007"]["notes"] == []
 
 
+@pytest.mark.long
 def test_the_same_verdict_again_takes_it_back_and_another_replaces_it(own_site, opened):
     page = opened(own_site.address)
     for key in ("2", "k", "d", "3", "m", "m"):
@@ -43,6 +45,7 @@ def test_the_same_verdict_again_takes_it_back_and_another_replaces_it(own_site, 
     assert own_site.notebook.read()["picks"] == {"004": {"verdict": "drop", "notes": []}}
 
 
+@pytest.mark.long
 def test_two_listeners_at_once_lose_nothing_of_each_other(own_site, opened):
     one = opened(own_site.address, expected="409")
     other = opened(own_site.address, expected="409")
@@ -72,6 +75,7 @@ def test_a_server_that_has_gone_is_told_and_what_was_picked_comes_back_with_it(o
     assert own_site.notebook.read()["picks"]["004"]["verdict"] == "keep"
 
 
+@pytest.mark.long
 def test_a_page_that_is_closed_at_once_still_saves(own_site, opened):
     page = opened(own_site.address)
     page.keyboard.press("2")

@@ -221,6 +221,7 @@ def luminance(colour: str) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
+@pytest.mark.long
 def test_the_theme_key_goes_round_and_is_remembered(opened, site):
     page = opened(site.address, color_scheme="light")
     ground = "() => getComputedStyle(document.body).backgroundColor"

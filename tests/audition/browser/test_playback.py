@@ -77,7 +77,11 @@ def _likeness(one: np.ndarray, other: np.ndarray) -> float:
     return float(np.vdot(one, other) / np.linalg.norm(one) / max(float(np.linalg.norm(other)), 1e-9))
 
 
-@pytest.mark.parametrize("pair", [("1", "8"), ("8", "5")], ids=["mix to reference", "reference to variant"])
+@pytest.mark.parametrize(
+    "pair",
+    [("1", "8"), pytest.param(("8", "5"), marks=pytest.mark.long)],
+    ids=["mix to reference", "reference to variant"],
+)
 def test_a_switch_is_a_linear_equal_gain_crossfade_of_ten_milliseconds(ear: Ear, site, sounds, samples, pair):
     ids = {str(number + 1): sound.id for number, sound in enumerate(sounds)}
     ear.press(pair[0])
@@ -166,14 +170,16 @@ def test_a_loop_goes_round_without_a_gap_and_begins_whole(ear: Ear, site, sample
     once = mix[:, start : start + frames].copy()
     away = np.arange(SEAM_FRAMES) / SEAM_FRAMES
     once[:, -SEAM_FRAMES:] = once[:, -SEAM_FRAMES:] * (1 - away) + mix[:, start - SEAM_FRAMES : start] * away
-    round_and_round = np.tile(once, 3)[:, : heard.shape[1] - began]
+    round_and_round = np.tile(once, 1 + heard.shape[1] // frames)[:, : heard.shape[1] - began]
     difference = np.abs(heard[:, began:] - round_and_round)[:, 250:]
     assert difference.max() < 1e-4
     assert heard.shape[1] - began > 2 * frames
 
 
+@pytest.mark.long
 def test_after_a_jump_in_a_loop_of_the_whole_it_goes_on_round_the_end(ear: Ear, samples, site):
     ear.press("l", "ArrowRight")  # the whole as a loop; to its last second
+    ear.page.wait_for_load_state("networkidle")
     heard = ear.play_and_listen(1.5)
     mix = samples["mix"] * ear_gain(site, "mix")
     place = place_of(heard[:, -20_000:], mix)
@@ -190,7 +196,7 @@ def test_pausing_keeps_the_place_and_makes_no_click(ear: Ear, samples, site):
     mix = samples["mix"] * ear_gain(site, "mix")
     first, second = (heard[:, beginning(heard) :] for heard in (first, second))
     sounding = first[:, : np.flatnonzero(np.abs(first[0]) > 0)[-1] + 1]
-    end = place_of(sounding[:, 8000:16000], mix) - 8000 + sounding.shape[1]
+    end = place_of(sounding[:, -8300:-300], mix) + 8300
     start = place_of(second[:, 2000:10000], mix) - 2000
     assert -2 <= start - end <= 256, "at most the rest of a block is lost"
     assert np.abs(sounding[:, -3:]).max() < 0.02 * np.abs(mix).max()
