@@ -18,6 +18,7 @@ class Sessions {
   _show(...children) {
     this.root.replaceChildren(...children);
     this.root.hidden = false;
+    this.root.scrollIntoView({ block: "nearest" });
   }
 
   _close() {

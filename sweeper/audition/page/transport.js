@@ -63,7 +63,11 @@ class Transport {
     };
     state(this.loop, desk.looping, desk.looping ? `loop ${Make.time(desk.loop.to_s - desk.loop.from_s)}` : "loop");
     state(this.match, desk.matching_loop, desk.matching_loop ? "matched over loop" : "match over loop");
-    state(this.level, desk.delivery, desk.hidden ? "matched" : desk.level_words(desk.chosen));
+    state(
+      this.level,
+      desk.delivery,
+      desk.hidden ? "matched" : desk.level_words(desk.chosen).replace(" than matched", ""),
+    );
     this.level.disabled = desk.hidden;
     state(this.blind, desk.blind !== null, desk.blind ? "reveal" : "blind");
     for (const button of [this.blind, this.choice, this.rank]) button.disabled = desk.session !== null;
