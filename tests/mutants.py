@@ -42,6 +42,22 @@ def _mutant(name: str, file: str, old: str, new: str, *tests: str) -> Mutant:
 
 
 MUTANTS = (
+    # What is heard.
+    _mutant("any-host-is-served", "audition/server.py", "if len(host) != 1 or host[0] not in hosts or len(origin) > 1:",
+            "if len(host) != 1 or len(origin) > 1:",
+            "audition/test_server.py::test_another_host_name_is_refused_also_where_it_leads_here[evil.example]"),
+    _mutant("any-origin-writes", "audition/server.py", 'return origin[0] == f"http://{host[0]}"', "return True",
+            "audition/test_server.py::test_another_origin_neither_reads_nor_writes[null]"),
+    _mutant("notes-of-any-revision-are-saved", "audition/notebook.py", 'if picks.revision != now["revision"]:',
+            "if False:", "audition/test_notebook.py::test_of_many_that_save_at_once_one_wins_each_revision"),
+    _mutant("exported-with-its-settings", "audition/manifest.py", 'and (private or "." not in key)', "",
+            "audition/test_export.py::test_nothing_private_is_in_it"),
+    _mutant("a-codecs-delay-left-in", "audition/codecs.py", "    left = max(0, delay)\n", "    left = 0\n",
+            "audition/test_codecs.py::test_blocks_are_shifted_and_cut_wherever_they_end"),
+    _mutant("blind-files-by-name", "audition/blind_files.py", "    chance.shuffle(hidden)\n", "",
+            "audition/test_blind_files.py::test_the_key_says_which_is_which_and_the_same_seed_shuffles_alike"),
+    _mutant("guessing-is-two-sided", "audition/chance.py", "range(right, of + 1))", "range(right + 1, of + 1))",
+            "audition/test_chance.py::test_it_agrees_with_the_published_table[12]"),
     # The chain at work.
     _mutant("no-re-blocking", "render/link.py",
             "whole = self.queue.frames // self.block_frames * self.block_frames", "whole = self.queue.frames",
@@ -155,7 +171,7 @@ MUTANTS = (
     _mutant("rides-not-in-the-key", "plan/tree.py", "for ride in setup.rides]", "for ride in ()]", "plan/test_tree.py"),
     _mutant("blend-not-in-the-key", "plan/tree.py", "setup.blend if setup.blend != 1 else None", "None",
             "plan/test_tree.py"),
-    _mutant("what-a-stage-does-at-first-looked-at", "render/bench.py", "LEAD_S = 1.0", "LEAD_S = 0.0",
+    _mutant("what-a-stage-does-at-first-looked-at", "render/inside.py", "LEAD_S = 1.0", "LEAD_S = 0.0",
             "render/test_inside.py::test_what_a_stage_does_until_it_is_at_rest_is_not_laid_to_the_music"),
     _mutant("rides-go-on-while-looking", "host/stage.py", "self.setup = replace(ridden, rides=())",
             "self.setup = replace(ridden)", "render/test_looking.py"),
@@ -574,6 +590,26 @@ MUTANTS = (
             "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
     _mutant("excerpts-from-the-store", "render/upstream.py", "return (*self._loaded, *self._room.stages)",
             "return self._room.stages", "render/test_rehearsal.py::test_the_store_has_no_say_in_it"),
+    # The page that plays it, in a browser.
+    _mutant("switched-without-a-crossfade", "audition/page/worklet.js", "const FADE_S = 0.01;",
+            "const FADE_S = 0.0001;",
+            "audition/browser/test_playback.py::test_a_switch_is_a_linear_equal_gain_crossfade_of_ten_milliseconds"),
+    _mutant("a-loop-that-clicks", "audition/page/worklet.js", "      if (seamed)\n        this._add(",
+            "      if (false)\n        this._add(",
+            "audition/browser/test_playback.py::test_a_loop_goes_round_without_a_gap_and_begins_whole"),
+    _mutant("levels-not-matched", "audition/page/worklet.js", "return this.delivery ? 0 : sound.matched_db;",
+            "return 0;",
+            "audition/browser/test_levels.py::test_the_gains_of_the_manifest_are_what_is_applied_and_what_is_shown"),
+    _mutant("references-out-of-step", "audition/page/player.js", "number * this.chunkFrames + offset_frames",
+            "number * this.chunkFrames",
+            "audition/browser/test_playback.py::test_every_sound_is_in_step_with_the_mix_to_the_sample"),
+    _mutant("names-while-hidden", "audition/page/desk.js", "if (this.blind) return LETTERS",
+            "if (false) return LETTERS",
+            "audition/browser/test_hiding.py::test_while_names_are_hidden_the_page_holds_none"),
+    _mutant("guessing-more-than-right", "audition/page/guessing.js", "if (k >= right)", "if (k > right)",
+            "audition/browser/test_logic.py::test_the_probability_of_guessing_is_the_exact_binomial"),
+    _mutant("runs-while-paused", "audition/page/player.js", "    this.context.suspend();\n", "",
+            "audition/browser/test_page.py::test_a_paused_page_is_idle"),
 )  # fmt: skip
 
 
@@ -605,7 +641,8 @@ def broken(text: str, mutant: Mutant) -> str:
         raise InvalidMutant(f"{mutant.name}: stands {text.count(mutant.old)} times in {mutant.file}, not once")
     text = text.replace(mutant.old, mutant.new)
     try:
-        compile(text, mutant.file, "exec")
+        if mutant.file.endswith(".py"):
+            compile(text, mutant.file, "exec")
     except SyntaxError as exc:
         raise InvalidMutant(f"{mutant.name}: {exc}") from exc
     return text

@@ -41,6 +41,7 @@ NEEDED = {
     "openbox": ("openbox",),
     "xdotool": ("xdotool",),
     "drascula-music": ("/usr/share/scummvm/drascula/audio/track27.ogg",),
+    "chromium": ("chromium",),
     "singularity-music": ("/usr/share/games/singularity/music/Deprecation.ogg",),
 }  # fmt: skip
 

@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rich.console import Console
 from rich.markup import escape
 
 from sweeper.cli.remarks import order_remark, row_remarks
 from sweeper.cli.show_choice import choice_remarks, front_remark
+from sweeper.cli.show_picks import pick_lines
 from sweeper.cli.show_run import shown_path
 from sweeper.cli.show_table import print_table, shown
 from sweeper.cli.streams import out
 from sweeper.cli.table_cells import Beside
+from sweeper.records.picks import Picks
 from sweeper.shortlist import Shortlist
 
 
-def show_shortlist(found: Shortlist, console: Console | None = None) -> None:
-    """Print it. console: None = stdout."""
+def show_shortlist(found: Shortlist, console: Console | None = None, picks: Picks | None = None) -> None:
+    """Print it. picks: what was decided by ear, None = nothing yet. console: None = stdout."""
     console = console or out()
     wanted = [wish.key for wish in found.prefer] + [v.key for row in found.rows for v in row.verdicts]
     rendered = tuple(row for row in found.rows if not row.tried_only)
-    print_table(console, shown(rendered, _beside(found), list(dict.fromkeys(wanted)), True, found.picked))
-    for line in ["", *_remarks(found), *_picked(found)]:
+    everything = shown(rendered, _beside(found), list(dict.fromkeys(wanted)), True, found.picked)
+    heard = {id: one.verdict for id, one in picks.picks.items()} if picks else {}
+    print_table(console, replace(everything, heard=heard))
+    for line in ["", *_remarks(found), *map(escape, pick_lines(picks)), *_picked(found)]:
         console.print(line, soft_wrap=True)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -33,7 +34,7 @@ class Shown:
     settings: names. limits: each limit's text when its margin gets a column, () = all in one column. picked: ids.
     wanted: the keys that matter here, the first most.
     width: where settings go on in a second line, None = never. headings: whether those of settings may be cut to what
-    stands below them.
+    stands below them. heard: id -> verdict of who listened.
     """
 
     rows: tuple[Row, ...]
@@ -46,6 +47,7 @@ class Shown:
     wanted: tuple[str, ...] = ()
     width: int | None = None
     headings: bool = False
+    heard: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def several(self) -> bool:
@@ -99,10 +101,12 @@ def file_cells(view: Shown, file: Beside) -> list[str]:
 
 
 def _name(view: Shown, row: Row) -> str:
-    """1. 004^ *: the rank, where anything is ranked, a mark on the trade-off front, and a star for what is picked."""
+    """1. 004^ * keep: the rank, where anything is ranked, a mark on the trade-off front, a star for what is picked, and
+    what a listener decided."""
     rank = "" if row.rank is None else f"{row.rank}. "
     star = " *" if row.id in view.picked else ""
-    return f"{rank:>{view.rank_width}}{row.id}{'^' if row.front == 1 else ''}{star}"
+    heard = f" {view.heard[row.id]}" if view.heard.get(row.id) else ""
+    return f"{rank:>{view.rank_width}}{row.id}{'^' if row.front == 1 else ''}{star}{heard}"
 
 
 def _measured(view: Shown, row: Row, key: str) -> str:

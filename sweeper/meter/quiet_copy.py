@@ -30,6 +30,8 @@ QUIET, LESS_QUIET = 1 / 128, 1 / 32
 LOUDEST_S = 30.0
 #: Windows so far below the loudest say nothing of the attenuation: pauses, noise.
 HEARD_DB = 60.0
+#: The attenuation over time is told in steps of this, of each the most.
+OVER_TIME_S = 0.1
 #: From here on a processor is at work.
 WORKING_DB = 0.5
 #: Nothing below this can be told of sound in 32-bit floats.
@@ -71,6 +73,7 @@ class Explained:
     floor_db: no residue below it can be told. attenuation_db: what 5 % of the loudest 30 s exceed; median_db and
     most_db (0.1 %) beside it; positive = turned down; against what it does to quiet sound, so that steady reduction
     counts and make-up does not. working_share: share of that time, 0 to 1, above 0.5 dB. remarks: in words.
+    over_time_db: the most of every OVER_TIME_S from the first sample on, None in pauses; () = not told.
     """
 
     residue_db: float | None
@@ -80,6 +83,7 @@ class Explained:
     most_db: float | None
     working_share: float | None
     remarks: tuple[str, ...] = ()
+    over_time_db: tuple[float | None, ...] = ()
 
 
 def start(format: AudioFormat) -> Copies:
@@ -118,7 +122,7 @@ def finish(state: Copies, repeats_db: float | None = None) -> Explained:
     said = {NOISY: noisy, STILL_AT_WORK: working, LOST: residue_db < floor_db + CLEAR_OF_FLOOR_DB}
     remarks = tuple(words for words, holds in said.items() if holds)
     told_by = _without_noise(of_less_quiet, between) if noisy else of_quiet
-    return Explained(residue_db, floor_db, *attenuation(told_by), remarks)
+    return Explained(residue_db, floor_db, *attenuation(told_by), remarks, over_time_db(told_by))
 
 
 def left_db(fitted: Fitted) -> float | None:
@@ -146,6 +150,15 @@ def attenuation(fitted: Fitted) -> tuple[float | None, float | None, float | Non
         return None, None, None, None
     most, median, highest = (float(np.percentile(heard, percent, method="nearest")) for percent in (95.0, 50.0, 99.9))
     return most, median, highest, float(np.mean(heard > WORKING_DB))
+
+
+def over_time_db(fitted: Fitted) -> tuple[float | None, ...]:
+    """The most attenuation in every OVER_TIME_S from the first window on, to a hundredth; None in pauses."""
+    heard = within(fitted.model_powers, HEARD_DB)
+    steps = (np.arange(heard.size) * fitted.hop_s / OVER_TIME_S + 1e-9).astype(np.int64)
+    most_db = np.full(steps[-1] + 1 if steps.size else 0, -np.inf)
+    np.maximum.at(most_db, steps[heard], fitted.attenuation_db[heard])
+    return tuple(None if value == -np.inf else round(value, 2) for value in most_db.tolist())
 
 
 def _at_loudest_db(between: Fitted) -> float:

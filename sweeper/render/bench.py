@@ -19,7 +19,7 @@ from sweeper.chain.model import Channels
 from sweeper.host.setup import grouped
 from sweeper.host.stage import HostedStage
 from sweeper.meter import harmonics, quiet_copy
-from sweeper.render.inside import NOTHING_IN, Seen
+from sweeper.render.inside import LEAD_S, NOTHING_IN, Seen
 from sweeper.render.job import Look
 from sweeper.render.link import Sink
 from sweeper.render.orders import FILE_PATIENCE_S
@@ -32,9 +32,6 @@ from sweeper.workers import Report
 
 #: A tone plays so long before it is measured for a second, so that compressors have settled. Ours, not tried otherwise.
 SETTLE_S = 2
-#: A stage may need so long after its reset until it is at rest; a quiet copy lifts what it does until then to more than
-#: the music. Ours: a packaged tube stage takes 0.2 s. A tenth of a short take.
-LEAD_S = 1.0
 WHOLE_CHAIN = "the whole chain"
 
 

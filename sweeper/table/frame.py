@@ -22,7 +22,8 @@ WHY = "why kept"
 ON_EXCERPTS = " (excerpts)"
 FITS = f"fits{ON_EXCERPTS}"
 #: Columns that a stage's name may not hide, as those of measurements: a setting called so gets SETTING behind it.
-TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", FITS, *NUMBERS})
+TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", FITS, "pick", "listening notes",
+                   *NUMBERS})  # fmt: skip
 SETTING = " (setting)"
 #: What pandas makes of text: a type of its own from version 3 on, objects before.
 TEXT = str(pd.Series(["text"]).dtype)

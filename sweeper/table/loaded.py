@@ -7,7 +7,9 @@ from pathlib import Path
 import pandas as pd
 
 from sweeper.errors import RunFolderError
+from sweeper.records.picks import Picks
 from sweeper.table.frame import INDEX, TEXT, is_number
+from sweeper.table.picks import LISTENING_NOTES, PICK, notes_words, pick_of, picks_of
 from sweeper.table.written import damaged, read_ledger
 
 TABLE = "table.csv"
@@ -16,17 +18,29 @@ TABLE = "table.csv"
 def load_run(folder: Path) -> pd.DataFrame:
     """The table of the run in that folder; see `frame` for its columns.
 
+    Where somebody has listened, `pick` and `listening notes` stand behind it, from the audition's notes.
+
     attrs: title, run (the folder), state, chain (the chain file to the letter), mixes and references (of each its
     file, measurements, and the mix's match_gain_db). Raises RunFolderError when it is no run or cannot be read.
     """
     path, run = read_ledger(folder)
-    table = _read(path / TABLE)
+    table = _with_picks(_read(path / TABLE), picks_of(path))
     answer = run.get("answer") or {}
     table.attrs = {
         "title": run.get("title"), "run": str(path), "state": run.get("state"), "chain": run.get("chain"),
         "mixes": answer.get("mixes", []), "references": answer.get("references", []),
     }  # fmt: skip
     return table
+
+
+def _with_picks(table: pd.DataFrame, picks: Picks | None) -> pd.DataFrame:
+    """The table with what was decided of each variant; as it is where nothing was. Missing where nothing was said."""
+    if picks is None:
+        return table
+    each = [pick_of(picks, str(id)) for id in table.index]
+    columns = {PICK: [one.verdict or None for one in each],
+               LISTENING_NOTES: [notes_words(one.notes) or None for one in each]}  # fmt: skip
+    return table.assign(**{name: pd.Series(cells, index=table.index, dtype=TEXT) for name, cells in columns.items()})
 
 
 def _read(file: Path) -> pd.DataFrame:

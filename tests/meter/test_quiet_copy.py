@@ -163,3 +163,21 @@ def test_chunking_changes_nothing(rate_hz):
     for three in zip(*(signals.cut(each, [1, 7000, 333, 50000]) for each in made), strict=True):
         state = quiet_copy.advance(state, *three)
     assert quiet_copy.finish(state) == whole
+
+
+def test_attenuation_over_time_follows_the_law_of_a_compressor():
+    # 1 s at -30, 1 s at -10, 1 s at -30 dBFS through 4:1 above -20: 0, 7.5, 0 dB by (level - threshold)(1 - 1/ratio)
+    sound = sign_noise([-30, -10, -30])
+    found = through(compressed(-20, 4.0), sound).over_time_db
+    assert len(found) in (30, 31)
+    assert found[1:9] == pytest.approx([0.0] * 8, abs=0.05)
+    assert found[11:19] == pytest.approx([7.5] * 8, abs=0.05)
+    assert found[21:29] == pytest.approx([0.0] * 8, abs=0.05)
+
+
+def test_pauses_have_no_attenuation_over_time():
+    sound = sign_noise([-10, -10, -10])
+    sound[:, RATE_HZ : 2 * RATE_HZ] = 0.0
+    found = through(compressed(-20, 4.0), sound).over_time_db
+    assert found[12:18] == (None,) * 6
+    assert None not in found[2:8]

@@ -1,0 +1,53 @@
+from __future__ import annotations
+
+import pytest
+
+from sweeper.records.picks import Note, Pick, Picks, Ranking, Trial
+
+WHOLE = {
+    "schema": 1, "run": "tin-boats#0123456789ab", "saved": "2026-11-24T18:05:09+00:00", "revision": 7,
+    "picks": {"004": {"verdict": "keep", "notes": [{"at_s": 62.5, "text": "snare"}, {"at_s": None, "text": "dull"}]},
+              "007": {"verdict": "", "notes": []}},
+    "trials": [{"a": "004", "b": "007", "right": 9, "of": 12, "p": 0.073, "when": "2026-11-24T18:00:00+00:00"}],
+    "ranking": {"1": {"order": ["004", "007"], "comparisons": [["004", "007", "004"]],
+                      "inconsistent": [["004", "007", "009"]]}},
+    "of a later version": {"kept": "elsewhere"},
+}  # fmt: skip
+
+
+def test_a_document_is_read_as_it_was_written():
+    assert Picks.from_data(WHOLE) == Picks(
+        "tin-boats#0123456789ab", 7, "2026-11-24T18:05:09+00:00",
+        {"004": Pick("keep", (Note(62.5, "snare"), Note(None, "dull"))), "007": Pick("")},
+        (Trial("004", "007", 9, 12, "2026-11-24T18:00:00+00:00"),),
+        {"1": Ranking(("004", "007"), (("004", "007", "004"),), (("004", "007", "009"),))},
+    )  # fmt: skip
+
+
+def test_what_was_not_done_may_be_missing():
+    assert Picks.from_data({"schema": 1, "run": "x"}) == Picks("x")
+
+
+@pytest.mark.parametrize(("changed", "what"), [
+    ({"schema": 2}, "schema 2"), ({"run": None}, "run is no text"), ({"revision": True}, "revision is True"),
+    ({"revision": -1}, "not a count"), ({"picks": []}, "picks is not"), ({"picks": {"1": []}}, "the pick of 1"),
+    ({"picks": {"1": {"verdict": "love"}}}, "'love', not one of keep, maybe, drop"),
+    ({"picks": {"1": {"notes": [{"at_s": -1, "text": "x"}]}}}, "-1, not a time"),
+    ({"picks": {"1": {"notes": [{"at_s": float("inf"), "text": "x"}]}}}, "not a time"),
+    ({"picks": {"1": {"notes": [{"at_s": 1, "text": "x" * 10_001}]}}}, "at most 10000 letters"),
+    ({"picks": {"1": {"notes": "all good"}}}, "no list"),
+    ({"trials": [{"a": "1", "b": "2", "right": 3, "of": 2}]}, "3 right of 2"),
+    ({"trials": [{"a": "1", "b": "2", "right": 1.5, "of": 2}]}, "not a count"),
+    ({"ranking": {"1": {"comparisons": [["1", "2", "3"]]}}}, "which of them was preferred"),
+    ({"ranking": {"1": {"comparisons": [["1", "2"]]}}}, "not two sounds"),
+])  # fmt: skip
+def test_what_is_wrong_is_said(changed, what):
+    with pytest.raises(ValueError) as caught:
+        Picks.from_data({**WHOLE, **changed})
+    assert what in str(caught.value)
+
+
+@pytest.mark.parametrize("data", [None, [], "picks", 1, {1: 2}])
+def test_what_is_no_document_is_refused(data):
+    with pytest.raises(ValueError, match="the document"):
+        Picks.from_data(data)
