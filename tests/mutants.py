@@ -542,6 +542,21 @@ MUTANTS = (
             "render/test_rehearsal.py::test_what_is_foretold_is_what_a_full_render_measures_or_near_it"),
     _mutant("excerpts-from-the-store", "render/upstream.py", "return (*self._loaded, *self._room.stages)",
             "return self._room.stages", "render/test_rehearsal.py::test_the_store_has_no_say_in_it"),
+    # Delivery and intake.
+    _mutant("dither-of-half-the-width", "delivery/dither.py",
+            "sum(axis=1) * _STEP - 1.0)", "sum(axis=1) * _STEP - 1.0) / 2",
+            "delivery/test_dither.py::test_tpdf_leaves_a_quarter_of_a_step_squared_in_silence"),
+    _mutant("trims-at-the-mixs-rate", "delivery/signal_path.py",
+            "edits, frames, rate_hz)", "edits, frames, render.format.rate_hz)",
+            "delivery/test_delivering.py::test_each_file_is_what_its_spec_says_and_as_long_as_the_edits"),
+    _mutant("render-not-held-against-its-sheet", "delivery/looking_ahead.py",
+            "if watched.audio_sha256 != order.audio_sha256:", "if False:",
+            "delivery/test_delivering.py::test_a_render_that_was_changed_is_refused"),
+    _mutant("ceiling-not-trimmed-to", "delivery/ceiling.py", "_hundredths(over + ON_IT_DB) if over else 0.0", "0.0",
+            "delivery/test_ceiling.py::test_what_is_over_comes_down_by_that_to_the_next_hundredth"),
+    _mutant("coder-found-everywhere", "meter/coding_grid.py",
+            "return self.sigmas >= CLEAR_SIGMAS and self.depth_db >= CLEAR_DB", "return True",
+            "meter/test_coding_grid.py::test_music_that_was_never_coded_has_no_blocks"),
 )  # fmt: skip
 
 

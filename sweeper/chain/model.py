@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
+from sweeper.chain.print_model import NO_PRINTS, PrintWishes
+
 #: Settings every stage has beside its plugin's own, in dB.
 TRIMS = ("input trim", "output trim")
 #: How much of the plugin's sound a stage gives, against its input: in %.
@@ -319,7 +321,7 @@ class Chain:
     keep: how many of each mix's variants keep their sound files, the best by `prefer`; None = all.
     buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last
     insert gives, and added to it before the output stages. rides: in the file's order. explore: None = every
-    combination of what is varied.
+    combination of what is varied. prints: what `print` asks for; nothing that a run renders hangs on it.
     """
 
     path: Path
@@ -339,6 +341,7 @@ class Chain:
     buses: tuple[Stage, ...] = ()
     rides: tuple[Ride, ...] = ()
     explore: Explore | None = None
+    prints: PrintWishes = NO_PRINTS
 
     @property
     def stages(self) -> tuple[Stage, ...]:

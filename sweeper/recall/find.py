@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from sweeper.audio import inspect, read_tag
+from sweeper.audio import inspect
+from sweeper.audio.labels import reference_of
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import AudioFileError, SheetError
 from sweeper.records import SHEET_NAME, Sheet
@@ -38,16 +39,16 @@ def find(path: Path, results: Path) -> Found:
     """
     if path.suffix.lower() == ".json" or path.is_dir():
         return Found(read_sheet(path), path, None)
-    tag = read_tag(path)
-    if tag is None or not tag.reference:
+    reference = reference_of(path)
+    if not reference:
         raise SheetError(f"{path} holds no id of ours: it does not say which sheet it belongs to",
                          f"name the variant's {SHEET_NAME}, or a WAV file as a run wrote it")  # fmt: skip
     unread: list[str] = []
     for place in (path.absolute().parent / SHEET_NAME, *_sheets(results)):
-        if _mentions(place, tag.reference, unread) and (sheet := read_sheet(place)).id == tag.reference:
+        if _mentions(place, reference, unread) and (sheet := read_sheet(place)).id == reference:
             return Found(sheet, place, path)
     remedy = f"name the results folder that it came from with --results, or the {SHEET_NAME} itself"
-    raise SheetError(f"{path} has the id {tag.reference}, and no sheet with it lies beside it or in {results}",
+    raise SheetError(f"{path} has the id {reference}, and no sheet with it lies beside it or in {results}",
                      remedy + "".join(f"; {place} cannot be read" for place in unread))  # fmt: skip
 
 
