@@ -33,7 +33,7 @@ def test_tones_of_the_band_keep_level_and_time(rate_hz, wanted_hz):
         middle = slice(wanted_hz // 2, -wanted_hz // 2)
         assert out.shape == wanted.shape
         assert level_db(out[:, middle]) == pytest.approx(0.0, abs=0.01), hz
-        assert level_db((out - wanted)[:, middle]) < -65, hz
+        assert level_db((out - wanted)[:, middle]) < -60, hz
 
 
 @pytest.mark.parametrize(("rate_hz", "wanted_hz"), [(96000, 44100), (48000, 44100)])

@@ -58,7 +58,7 @@ def test_the_coder_of_this_test_is_one():
         assert np.abs(coded(samples, window, 100, 1e-9) - samples).max() < 1e-5
 
 
-@pytest.mark.parametrize("window", list(WINDOWS))
+@pytest.mark.parametrize("window", ["Kaiser-Bessel", pytest.param("sine", marks=pytest.mark.long)])
 def test_blocks_are_found_with_their_window_wherever_they_begin(window):
     samples = coded(music()[0], WINDOWS[window], 321, 3.0)
     found = coding_grid.coding_grid(stretches(samples), RATE_HZ)

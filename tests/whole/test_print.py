@@ -54,6 +54,7 @@ def test_what_the_chain_file_asks_for_is_printed_and_found_again_from_the_file_a
     assert again.data["identical"]
 
 
+@pytest.mark.long
 def test_json_is_the_manifest(folder, tmp_path):
     run = run_of(folder)
     ran = sweeper(
