@@ -28,7 +28,7 @@ LIMITER = "mix: mix.wav\noutput: [{name: limiter, plugin: ZaMaximX2, settings: {
         ("mix: mix.wav\ninsert: [{plugin: x}]\n", "2:1", "unknown key 'insert'", "did you mean 'inserts'?"),
         ("mix: mix.wav\nrate: 48 kHz\n" + GOOD.split("\n", 1)[1], "2:1", "'rate' is not built in this version",
          "each mix keeps its own rate"),
-        ("mix: mix.wav\nprint: {to: [dics]}\n" + GOOD.split("\n", 1)[1], "2:13", "no print spec is called 'dics'",
+        ("mix: mix.wav\nprint: {to: [dics]}\n" + GOOD.split("\n", 1)[1], "2:14", "no print spec is called 'dics'",
          "did you mean 'disc'?"),
     ],
 )  # fmt: skip
