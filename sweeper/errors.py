@@ -11,6 +11,8 @@ SweeperError
 ├── RunFolderError      the results folder cannot be used       exit 5
 ├── StoreError          the store of steps cannot be used       exit 5
 │   └── StoreDamaged    a stored step is missing or altered     .key
+├── PrintError          a print cannot be made as asked         exit 3
+├── OverCeiling         a print would be over its ceiling       exit 1
 ├── RecallMismatch      a master comes out other than it was    exit 6
 ├── AwaitingReturn      sound was sent out, and is not back     exit 7
 └── Interrupted         Ctrl-C: finished variants are kept      exit 130
@@ -102,6 +104,18 @@ class RunFolderError(SweeperError):
     """The results folder cannot be written or read."""
 
     exit_code = 5
+
+
+class PrintError(SweeperError):
+    """What is to be printed cannot be printed as it was asked for."""
+
+    exit_code = 3
+
+
+class OverCeiling(SweeperError):
+    """A print would come out over its ceiling, and is not to be trimmed."""
+
+    exit_code = 1
 
 
 class RecallMismatch(SweeperError):

@@ -612,6 +612,21 @@ MUTANTS = (
             "audition/browser/test_logic.py::test_the_probability_of_guessing_is_the_exact_binomial"),
     _mutant("runs-while-paused", "audition/page/player.js", "    this.context.suspend();\n", "",
             "audition/browser/test_page.py::test_a_paused_page_is_idle"),
+    # Delivery and intake.
+    _mutant("dither-of-half-the-width", "delivery/dither.py",
+            "sum(axis=1) * _STEP - 1.0)", "sum(axis=1) * _STEP - 1.0) / 2",
+            "delivery/test_dither.py::test_tpdf_leaves_a_quarter_of_a_step_squared_in_silence"),
+    _mutant("trims-at-the-mixs-rate", "delivery/signal_path.py",
+            "edits, frames, rate_hz)", "edits, frames, render.format.rate_hz)",
+            "delivery/test_delivering.py::test_each_file_is_what_its_spec_says_and_as_long_as_the_edits"),
+    _mutant("render-not-held-against-its-sheet", "delivery/looking_ahead.py",
+            "if watched.audio_sha256 != order.audio_sha256:", "if False:",
+            "delivery/test_delivering.py::test_a_render_that_was_changed_is_refused"),
+    _mutant("ceiling-not-trimmed-to", "delivery/ceiling.py", "_hundredths(over + ON_IT_DB) if over else 0.0", "0.0",
+            "delivery/test_ceiling.py::test_what_is_over_comes_down_by_that_to_the_next_hundredth"),
+    _mutant("coder-found-everywhere", "meter/coding_grid.py",
+            "return self.sigmas >= CLEAR_SIGMAS and self.depth_db >= CLEAR_DB", "return True",
+            "meter/test_coding_grid.py::test_music_that_was_never_coded_has_no_blocks"),
 )  # fmt: skip
 
 

@@ -35,6 +35,7 @@ NEEDED = {
     "g++": ("g++",),
     "make": ("make",),
     "ffmpeg": ("ffmpeg", "ffprobe"),
+    "flac": ("flac",),
     "dpf-source": ("/usr/share/dpf/distrho/DistrhoPluginMain.cpp",),
     "zam-plugins": ("/usr/lib/vst3/ZaMaximX2.vst3",),
     "xvfb": ("Xvfb",),

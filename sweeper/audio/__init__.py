@@ -2,7 +2,7 @@
 
 from sweeper.audio.broadcast import BroadcastTag, moved, pack, read_tag, unpack
 from sweeper.audio.files import SoundFile, audio_hash, blocks, file_hash, inspect
-from sweeper.audio.format import AudioFormat
+from sweeper.audio.format import AudioFormat, Word
 from sweeper.audio.gain_copy import write_gained
 from sweeper.audio.wav import WavWriter
 
@@ -11,6 +11,7 @@ __all__ = [
     "BroadcastTag",
     "SoundFile",
     "WavWriter",
+    "Word",
     "audio_hash",
     "blocks",
     "file_hash",

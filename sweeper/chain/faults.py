@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from sweeper import version
@@ -40,6 +40,10 @@ class Faults:
         """Note that the text at a place is not what the user meant: nothing more is said about it."""
         self.add(mark, what, remedy)
         self._spoilt.add(mark)
+
+    def include(self, problems: Iterable[Problem]) -> None:
+        """Take in what was found in another file that this one names."""
+        self._found.update(dict.fromkeys(problems))
 
     def not_built(self, mark: Mark, what: str, remedy: str) -> None:
         """Note that the file asks for something that a later version will do."""

@@ -12,7 +12,7 @@ REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.key not in 
 #: Place -> the keys read there. "range" is a `vary` entry written {from, to, steps}.
 KEYS: dict[str, tuple[str, ...]] = {
     "chain": ("title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
-              "prefer", "explore", "album", "audition"),
+              "prefer", "explore", "album", "audition", "print"),
     "mix": ("file", "sections", "settings from"),
     "stage": ("name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "polarity", "latency", "tail",
@@ -26,13 +26,14 @@ KEYS: dict[str, tuple[str, ...]] = {
     "reach": (*REACHED, "within", "by", "stop at"),
     "audition": ("match over", "keep"),
     "explore": ("variants", "seed", "stop after", "listen to"),
+    "print": ("to", "title", "artist", "isrc", "start", "end", "fade in", "fade out"),
+    "print spec": ("about", "format", "rate", "word", "dither", "ceiling", "as rendered", "bit rate", "quality",
+                   "name"),
 }  # fmt: skip
 
-TAKE_OUT = "take it out for now"
 #: Place -> key -> what to do instead, for the keys of later versions.
 NOT_BUILT: dict[str, dict[str, str]] = {
     "chain": {
-        "print": TAKE_OUT,
         "rate": "take it out: each mix keeps its own rate",
     },
     "mix": {},
@@ -45,6 +46,8 @@ NOT_BUILT: dict[str, dict[str, str]] = {
     "reach": {},
     "audition": {},
     "explore": {},
+    "print": {},
+    "print spec": {},
 }
 
 #: How messages name the place of an unknown key.
@@ -52,5 +55,5 @@ PLACE_NAMES = {
     "chain": "", "mix": " in a mix", "stage": " in a stage", "alternative": " in an alternative",
     "bus": " in a bus", "ride": " in a ride",
     "vary": " in vary", "range": " in vary", "reach": " in reach", "audition": " in audition",
-    "explore": " in explore",
+    "explore": " in explore", "print": " in print", "print spec": " in a print spec",
 }  # fmt: skip

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
+from sweeper.chain.print_model import NO_PRINTS, PrintWishes
+
 #: Settings every stage has beside its plugin's own, in dB.
 TRIMS = ("input trim", "output trim")
 #: How much of the plugin's sound a stage gives, against its input: in %.
@@ -324,7 +326,8 @@ class Chain:
     buses: the stages of every bus, one bus after the other, each ending with its fader; all are fed by what the last
     insert gives, and added to it before the output stages. rides: in the file's order. explore: None = every
     combination of what is varied. keeps_relations: of several mixes the loudest lands on a loudness goal, the others as
-    far below it as they are below the loudest; else each lands on the goal.
+    far below it as they are below the loudest; else each lands on the goal. prints: what `print` asks for; nothing that
+    a run renders hangs on it.
     """
 
     path: Path
@@ -345,6 +348,7 @@ class Chain:
     rides: tuple[Ride, ...] = ()
     explore: Explore | None = None
     keeps_relations: bool = False
+    prints: PrintWishes = NO_PRINTS
 
     def main_of(self, mix: int) -> int | None:
         """The number of the mix whose settings that one is rendered with; None where it has its own."""

@@ -17,6 +17,8 @@ from sweeper.chain.faults import Faults
 from sweeper.chain.mixes import read_mixes, read_references
 from sweeper.chain.model import Chain, Condition, Mix, Stage
 from sweeper.chain.nearest import quoted, suggestion
+from sweeper.chain.print_model import NO_PRINTS
+from sweeper.chain.prints import read_print
 from sweeper.chain.rides import read_rides
 from sweeper.chain.shapes import Field, fields, single
 from sweeper.chain.stages import StageNames, read_stages, stage_names
@@ -88,6 +90,7 @@ def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
         rides=tuple(ride for ride in names.rides.values() if ride is not None),
         explore=read_explore(known["explore"], prefer, faults) if explored else None,
         keeps_relations=keeps_relations,
+        prints=read_print(known["print"], folder, len(mixes), faults) if "print" in known else NO_PRINTS,
     )
     if explored:
         refuse_nothing_to_explore(known["explore"], _is_varied(chain, known), faults)

@@ -16,6 +16,7 @@ from sweeper.version import VERSION
 
 #: Verb -> what its line in the overview says.
 VERBS = {
+    "intake": "Look a mix over before the work: clips, DC, phase, lossy sources.",
     "start": "Write a first chain file for one or more mixes.",
     "plugins": "List the installed plugins, or show one plugin's settings.",
     "dial": "Dial a stage in its plugin's own window, on a loop of the music.",
@@ -25,6 +26,7 @@ VERBS = {
     "shortlist": "Rank a finished run by other limits or preferences.",
     "report": "Tell a run on one page of HTML, for the client or the folder.",
     "effects": "Say what each varied setting did to each measurement.",
+    "print": "Print the delivery files of a variant, and measure what is in them.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
     "archive": "Put a run into one file, with everything but the plugins.",
     "contributions": "Say what each stage adds: after it, and with it left out.",
@@ -38,7 +40,9 @@ EXIT_CODES = """\b
 Exit codes:
   0    done
   1    done, but no variant is on target and inside every limit,
-       or measure --against: a requirement is missed or cannot be judged
+       or measure --against: a requirement is missed or cannot be judged,
+       intake: a mix should not be worked on as it is,
+       print --over stop: a file would be over its ceiling
   2    wrong use of the command line
   3    a chain file, a sound file or a recall sheet is wrong
   4    a plugin failed; the table is written all the same

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sweeper.audio import inspect, read_tag
+from sweeper.audio import inspect
+from sweeper.audio.labels import reference_of
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import AudioFileError, SheetError
 from sweeper.recall.by_sound import RENDER_NAME, Known, known_by_sound, known_print
@@ -47,23 +48,23 @@ def find(path: Path, results: Path, also: Sequence[Path] = ()) -> Found:
     if path.suffix.lower() == ".json":
         return Found(read_sheet(path), path, None)
     folders = (results, *also)
-    tag = read_tag(path)
+    reference = reference_of(path)
     unread: list[str] = []
-    if tag is not None and tag.reference:
+    if reference:
         for place in (path.absolute().parent / SHEET_NAME, *sheets_in(folders)):
-            if _mentions(place, tag.reference, unread) and (sheet := read_sheet(place)).id == tag.reference:
+            if _mentions(place, reference, unread) and (sheet := read_sheet(place)).id == reference:
                 return Found(sheet, place, path)
-        if (known := known_print(tag.reference, folders)) is not None:
+        if (known := known_print(reference, folders)) is not None:
             return Found(read_sheet(known.sheet), known.sheet, path, known.how)
     if (known := _by_sound(path, folders)) is not None:
         return Found(read_sheet(known.sheet), known.sheet, path, known.how)
     looked = " or ".join(map(str, folders))
-    if tag is None or not tag.reference:
+    if not reference:
         raise SheetError(f"{path} holds no id of ours, and nothing in {looked} is known to sound like it",
                          f"name the variant's {SHEET_NAME}, or where its run or archive lies with --look-in")
     remedy = (f"name the results folder or the archive that it came from with --results or --look-in, or the "
               f"{SHEET_NAME} itself")  # fmt: skip
-    raise SheetError(f"{path} has the id {tag.reference}, and no sheet with it lies beside it or in {looked}",
+    raise SheetError(f"{path} has the id {reference}, and no sheet with it lies beside it or in {looked}",
                      remedy + "".join(f"; {place} cannot be read" for place in unread))  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from sweeper.chain import KEYS, NOT_BUILT
 
 READ = {
     "chain": {"title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
-              "prefer", "explore", "album", "audition"},
+              "prefer", "explore", "album", "audition", "print"},
     "mix": {"file", "sections", "settings from"},
     "stage": {"name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "latency", "tail", "polarity", "instances"},
@@ -25,9 +25,12 @@ READ = {
               "stop at"},
     "audition": {"match over", "keep"},
     "explore": {"variants", "seed", "stop after", "listen to"},
+    "print": {"to", "title", "artist", "isrc", "start", "end", "fade in", "fade out"},
+    "print spec": {"about", "format", "rate", "word", "dither", "ceiling", "as rendered", "bit rate", "quality",
+                   "name"},
 }  # fmt: skip
 REFUSED = {
-    "chain": {"print", "rate"},
+    "chain": {"rate"},
     "mix": set[str](),
     "stage": set[str](),
     "alternative": set[str](),
@@ -38,6 +41,8 @@ REFUSED = {
     "reach": set[str](),
     "audition": set[str](),
     "explore": set[str](),
+    "print": set[str](),
+    "print spec": set[str](),
 }
 AROUND = {"chain": "{key}: x\n"}  # where a key of each place stands in a file
 VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"

@@ -26,8 +26,10 @@ LIMITER = "mix: mix.wav\noutput: [{name: limiter, plugin: ZaMaximX2, settings: {
          "`channels: left/right`"),
         ("{\\rtf1 mix: mix.wav}", "", "rich text", "plain text"),
         ("mix: mix.wav\ninsert: [{plugin: x}]\n", "2:1", "unknown key 'insert'", "did you mean 'inserts'?"),
-        ("mix: mix.wav\nprint: []\n" + GOOD.split("\n", 1)[1], "2:1", "'print' is not built in this version",
-         "take it out"),
+        ("mix: mix.wav\nrate: 48 kHz\n" + GOOD.split("\n", 1)[1], "2:1", "'rate' is not built in this version",
+         "each mix keeps its own rate"),
+        ("mix: mix.wav\nprint: {to: [dics]}\n" + GOOD.split("\n", 1)[1], "2:14", "no print spec is called 'dics'",
+         "did you mean 'disc'?"),
     ],
 )  # fmt: skip
 def test_a_wrong_chain_file_is_told_at_its_place_by_check_and_by_run(tmp_path, text, place, what, remedy):

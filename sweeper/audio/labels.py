@@ -1,0 +1,142 @@
+"""What a delivered file says of itself: title, artist, ISRC and the opaque id; nothing else.
+
+In WAV: chunks behind the sound. Elsewhere the format's own tags, by the library mutagen.
+Sources: RIFF `INFO` lists (Multimedia Programming Interface and Data Specifications 1.0, where `ISRC` means a source
+and no code); EBU Tech 3352 for an ISRC in the `axml` chunk (its element names from memory); ID3v2.4 frames TIT2, TPE1,
+TSRC, UFID; the Vorbis comment fields TITLE, ARTIST, ISRC.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+from sweeper.audio.broadcast import read_tag
+from sweeper.audio.unreadable import forbidden
+
+#: Whose ids they are, where a format wants to know.
+OWNER = "sweeper"
+ID_FIELD = "SWEEPER_ID"
+
+
+@dataclass(frozen=True)
+class Labels:
+    """title, artist, isrc: "" = not given. reference: the opaque id."""
+
+    reference: str
+    title: str = ""
+    artist: str = ""
+    isrc: str = ""
+
+
+def wav_chunks(labels: Labels) -> bytes:
+    """The chunks that stand behind a WAV file's sound: LIST INFO (UTF-8), and axml for the ISRC; b"" for none."""
+    info = b"".join(
+        _chunk(name, text.encode("utf-8") + b"\0")
+        for name, text in ((b"INAM", labels.title), (b"IART", labels.artist))
+        if text
+    )
+    chunks = _chunk(b"LIST", b"INFO" + info) if info else b""
+    return chunks + (_chunk(b"axml", _axml(labels.isrc)) if labels.isrc else b"")
+
+
+def _chunk(name: bytes, content: bytes) -> bytes:
+    return name + struct.pack("<I", len(content)) + content + bytes(len(content) % 2)
+
+
+def _axml(isrc: str) -> bytes:
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<ebuCoreMain xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns="urn:ebu:metadata-schema:ebuCore_2012">'
+        '<coreMetadata><identifier typeLabel="GUID" typeDefinition="Globally Unique Identifier" formatLabel="ISRC" '
+        'formatDefinition="International Standard Recording Code" '
+        'formatLink="http://www.ebu.ch/metadata/cs/ebu_IdentifierTypeCodeCS.xml#3.7">'
+        f"<dc:identifier>ISRC:{escape(isrc)}</dc:identifier>"
+        "</identifier></coreMetadata></ebuCoreMain>\n"
+    ).encode()
+
+
+def label(path: Path, container: str, labels: Labels) -> None:
+    """Put the labels into a finished AIFF, FLAC, MP3, or Ogg file. Raises OSError.
+
+    container: "AIFF", "FLAC", "MP3", "VORBIS" or "OPUS".
+    """
+    from mutagen import MutagenError
+
+    try:
+        _label_id3(path, container, labels) if container in ("AIFF", "MP3") else _comment(path, container, labels)
+    except MutagenError as error:
+        raise error.args[0] if error.args and isinstance(error.args[0], OSError) else OSError(str(error)) from error
+
+
+def _label_id3(path: Path, container: str, labels: Labels) -> None:
+    from mutagen.aiff import AIFF
+    from mutagen.mp3 import MP3
+
+    kind: Any = AIFF if container == "AIFF" else MP3
+    file = kind(path)
+    if file.tags is None:
+        file.add_tags()
+    _fill(file.tags, labels)
+    file.save()
+
+
+def _fill(tags: Any, labels: Labels) -> None:
+    from mutagen import id3
+
+    frames: Any = id3
+    tags.add(frames.UFID(owner=OWNER, data=labels.reference.encode("ascii")))
+    for frame, text in (("TIT2", labels.title), ("TPE1", labels.artist), ("TSRC", labels.isrc)):
+        if text:
+            tags.add(getattr(frames, frame)(encoding=3, text=[text]))
+
+
+def _comment(path: Path, container: str, labels: Labels) -> None:
+    file = _commented(path, container)
+    if file.tags is None:
+        file.add_tags()
+    fields = {ID_FIELD: labels.reference, "TITLE": labels.title, "ARTIST": labels.artist, "ISRC": labels.isrc}
+    for field, text in fields.items():
+        if text:
+            file.tags[field] = [text]
+    file.save()
+
+
+def _commented(path: Path, container: str) -> Any:
+    from mutagen.flac import FLAC
+    from mutagen.oggopus import OggOpus
+    from mutagen.oggvorbis import OggVorbis
+
+    kinds: dict[str, Any] = {"FLAC": FLAC, "VORBIS": OggVorbis, "OPUS": OggOpus}
+    return kinds[container](path)
+
+
+def reference_of(path: Path) -> str:
+    """The opaque id that a file of ours carries, in any format that we write; "" for any other file.
+
+    Raises AudioFileError when the file cannot be read.
+    """
+    tag = read_tag(path)
+    if tag is not None:
+        return tag.reference
+    from mutagen import File, MutagenError
+
+    try:
+        file: Any = File(path)
+    except MutagenError as error:
+        if error.args and isinstance(error.args[0], OSError):
+            raise forbidden(path, error.args[0]) from error
+        return ""
+    tags = getattr(file, "tags", None)
+    if not tags:
+        return ""
+    if f"UFID:{OWNER}" in tags:
+        return str(tags[f"UFID:{OWNER}"].data.decode("ascii", errors="replace"))
+    try:
+        found = tags.get(ID_FIELD) or [""]
+    except (ValueError, KeyError):  # a kind of tags that takes no such name
+        return ""
+    return str(found[0]) if isinstance(found, list) else ""
