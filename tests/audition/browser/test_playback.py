@@ -62,7 +62,9 @@ def test_every_sound_is_in_step_with_the_mix_to_the_sample(ear: Ear, sounds, sam
     found = []
     for end in ends:
         piece = heard[:, end - 4096 : end]
-        places = {id: place_of(piece, sound) for id, sound in samples.items()}
+        # a variant tells the place like the mix that it was made of; the reference is other music
+        place = place_of(piece, samples["mix"])
+        places = dict.fromkeys(samples, place) | {"reference-1": place_of(piece, samples["reference-1"])}
         alike = {id: _likeness(piece, samples[id][:, place : place + 4096]) for id, place in places.items()}
         best = max(alike, key=lambda id: alike[id])
         assert alike[best] > 0.99999
