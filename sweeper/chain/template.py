@@ -71,7 +71,10 @@ SECTIONS = """\
 # audition: {match over: [last chorus]}
 """
 
-ALBUM = "album: each to target   # every mix lands on the loudness below by itself\n"
+ALBUM = """\
+# An instrumental, clean or TV mix with what is solved for its main mix: {file: NAME.wav, settings from: MAIN.wav}
+album: each to target   # every mix lands on the loudness below by itself; or: keep relations
+"""
 
 CHAIN = f"""
 inserts:   # in the order the music passes through them
@@ -152,4 +155,7 @@ reach:     # solved for every variant
 
 # Records to compare with, measured as they are.
 # references: [a-record-the-client-likes.wav]
+
+# What `sweeper print` hands over of the one that you choose; with title: and isrc: where there is one mix.
+# print: {{to: [disc, archive], artist: NAME, start: "0:00.2", end: "3:41", fade in: 10 ms, fade out: 3 s}}
 """

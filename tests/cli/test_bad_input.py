@@ -32,6 +32,7 @@ LIMITER = "mix: mix.wav\noutput: [{name: limiter, plugin: ZaMaximX2, settings: {
          "did you mean 'disc'?"),
     ],
 )  # fmt: skip
+@pytest.mark.long
 def test_a_wrong_chain_file_is_told_at_its_place_by_check_and_by_run(tmp_path, text, place, what, remedy):
     mix(tmp_path / "mix.wav", 1.0)
     chain_file(tmp_path, text)

@@ -197,6 +197,7 @@ PLUGINS = [pytest.param(path.stem, marks=[] if path.stem in ONE_OF_A_KIND else [
 
 
 @pytest.mark.parametrize("name", PLUGINS)
+@pytest.mark.long
 def test_no_false_alarm_of_a_real_plugin_in_extreme_settings_on_real_music(pool, music, name):
     order = Watched(str(PACKAGED / f"{name}.vst3"), (music["track5"], music["Enemy Unknown"]), 8.0, (0, 1, 2))
     found: list[Shown] = done(pool, "behaviour_tasks:watched", order)  # type: ignore[assignment]

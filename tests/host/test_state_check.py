@@ -40,6 +40,7 @@ def test_seventeen_are_installed():
 
 @BOTH
 @pytest.mark.parametrize("name", EVERY_PACKAGED)
+@pytest.mark.long
 def test_every_packaged_plugin_takes_its_own_state(pool, tmp_path, name, alone):
     file = tmp_path / "state.vstpreset"
     data = saved(pool, packaged(name), file, everything=True, heard=8)

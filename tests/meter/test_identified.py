@@ -106,6 +106,7 @@ def test_a_clipper_leaves_what_the_quiet_copy_says_and_more_the_harder_it_is_dri
     assert not any(LOST in each.remarks for each in ours)
 
 
+@pytest.mark.long
 def test_a_limiter_leaves_less_than_a_clipper_behind_an_equaliser_too():
     for before in (lambda sound: sound, lambda sound: bell(60, 2, 6)(high_pass(sound))):
         limiter, clipper = (found(lambda sound, after=after: after(before(sound)), music())  # noqa: B023
@@ -165,6 +166,7 @@ def test_it_is_the_same_each_time():
     assert found(clipped(6), music(3.0)) == found(clipped(6), music(3.0))
 
 
+@pytest.mark.long
 def test_it_takes_no_more_memory_than_one_of_the_sounds_and_some_blocks():
     """With both sounds of a minute at 192 kHz in stereo that is less than 450 MB in all."""
     sound = np.random.default_rng(4).standard_normal((1, 12 * 192000), np.float32)

@@ -32,6 +32,7 @@ def checked(folder: Path, plugins: Path, *options: str, latency: str = "", text:
     return ran
 
 
+@pytest.mark.long
 def test_a_delay_that_is_not_told_is_found_and_what_is_advised_mends_it(folder, plugins):
     said = " ".join(checked(folder, plugins).out.split())
     assert "note: 'late' (Probe Delay Lying) is 377 samples late: it reports 64; write `latency: 441 samples`" in said
@@ -40,6 +41,7 @@ def test_a_delay_that_is_not_told_is_found_and_what_is_advised_mends_it(folder, 
     assert "delay 441 frames as the chain file says, taken out" in mended
 
 
+@pytest.mark.long
 def test_a_plugin_that_beeps_is_found(folder, plugins, tmp_path_factory):
     trial = trial_probe(tmp_path_factory.mktemp("trial"), "beep", level_dbfs=-10.0)
     text = f"mix: mix.wav\ninserts: [{{name: glue, plugin: '{trial}'}}]\n"

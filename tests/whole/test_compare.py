@@ -87,6 +87,7 @@ def test_deep_says_what_made_one_of_the_other(tmp_path):
     (programme(4.0, RATE_HZ, seed=9), "nothing can be aligned"),
     (np.zeros((2, 4 * RATE_HZ)), "nothing can be aligned"),
 ])  # fmt: skip
+@pytest.mark.long
 def test_deep_without_an_answer_has_a_reason(tmp_path, other, reason):
     written(tmp_path / "a.wav", programme(4.0, RATE_HZ))
     written(tmp_path / "b.wav", other)

@@ -33,6 +33,7 @@ def test_the_demo_gives_six_variants_at_minus_ten_inside_their_limits(tmp_path):
         assert all(limit["met"] for limit in variant["limits"])
 
 
+@pytest.mark.long
 def test_another_seed_changes_every_number(tmp_path):
     mixes = [demo_folder(tmp_path / str(seed), seed) / "tin-boats.wav" for seed in (1, 2)]
     ran = sweeper("measure", *mixes, "--json", cwd=tmp_path)

@@ -200,6 +200,7 @@ def test_an_untouched_window_writes_nothing(dialling, tmp_path):
     assert list(window.kept.iterdir()) == []
 
 
+@pytest.mark.long
 def test_ctrl_c_keeps_the_state_and_leaves_the_chain_file(dialling, tmp_path, pool):
     window = dialling()
     dialled_ms = window.drag_until_kept(pool)
@@ -210,6 +211,7 @@ def test_ctrl_c_keeps_the_state_and_leaves_the_chain_file(dialling, tmp_path, po
     assert release_ms(pool, tmp_path / "states" / "limiter.vstpreset") == pytest.approx(dialled_ms)
 
 
+@pytest.mark.long
 def test_a_plugin_that_dies_leaves_everything_as_it_was_but_what_was_kept(dialling, tmp_path, pool):
     window = dialling()
     dialled_ms = window.drag_until_kept(pool)

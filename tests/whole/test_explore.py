@@ -88,6 +88,7 @@ def test_a_setting_is_dialled_only_on_the_alternative_that_has_it(explored):
         assert ("colour.drive db" in settings, "colour.threshold db" in settings) == (is_dist, not is_dist)
 
 
+@pytest.mark.long
 def test_the_table_is_the_same_with_one_worker_and_nothing_stored(place, explored):
     alone = run(place, "test.chain.yaml", "--workers", 1, "--store-limit", 0, store="other")
     assert table(place, alone) == table(place, explored)

@@ -204,6 +204,7 @@ def _sheet(matrix: Matrix, probe: str) -> dict[str, Any]:
     return sheet
 
 
+@pytest.mark.long
 def test_a_plugin_that_dies_while_it_is_taken_down_costs_no_variant(closed):
     closed.check()
     assert closed.ran.code == 0, closed.ran.err
@@ -228,6 +229,7 @@ def unloaded(probes: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) 
 
 
 @pytest.mark.parametrize("fault", LOADING)
+@pytest.mark.long
 def test_a_plugin_that_does_not_load_is_told_at_its_place_before_anything_is_rendered(unloaded, fault):
     ran, folder = unloaded
     assert ran.code == 3

@@ -34,6 +34,7 @@ def run(place, text: str, *arguments: str):
     return ran
 
 
+@pytest.mark.long
 def test_a_drive_is_solved_for_the_residue_of_its_own_stage_and_stops_before_harm(place):
     """A clipper leaves more over the harder it is driven; the colour before it does not count."""
     ran = run(place, "reach: [{clipper.residue: -30 dB, within: 0.5 dB, by: clipper.drive}]\n", "--json")
@@ -84,6 +85,7 @@ def test_the_best_are_looked_into_and_it_is_kept(place):
     assert row["measurements"]["clipper.residue_db"] == pytest.approx(seen["music"]["residue_db"], abs=1e-6) != 0
 
 
+@pytest.mark.long
 def test_any_variant_is_looked_into_by_its_sheet_with_a_tone_of_ones_own(place):
     ran = run(place, "reach: [{loudness: -12 LUFS, by: clipper.drive}]\nlimits: [clipper.residue <= 0 dB]\n", "--json")
     folder, plugins = place

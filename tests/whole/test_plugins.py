@@ -82,6 +82,7 @@ def test_what_cannot_run_here_is_listed_with_the_reason(own):
     assert str(own / "Other.vst3") in line
 
 
+@pytest.mark.long
 def test_one_of_several_in_a_bundle_goes_into_a_chain(own):
     plugin_kinds.shell(own, inner=("gain", "mono_gain"))
     place = own.parent

@@ -108,6 +108,7 @@ def test_solve_makes_the_variant_anew_under_a_lower_ceiling(folder, tmp_path):
     assert (run_of(folder) / "prints" / file["sheet"]).resolve().is_file()
 
 
+@pytest.mark.long
 def test_intake_ends_with_1_for_what_is_to_stop_at_and_tells_why_and_what_to_ask(tmp_path):
     mix(tmp_path / "good.wav", 3.0, 48000)
     data, rate_hz = soundfile.read(tmp_path / "good.wav")

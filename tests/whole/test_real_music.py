@@ -39,6 +39,7 @@ def ffmpeg_readings(path: Path) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("track", READINGS)
+@pytest.mark.long
 def test_real_tracks_read_as_other_meters_read_them(music, track, tmp_path):
     ran = sweeper("measure", music[track], "--json", cwd=tmp_path)
     measured = ran.data["files"][0]["measurements"]

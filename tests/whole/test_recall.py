@@ -83,6 +83,7 @@ def test_a_chain_file_is_never_written_over_another(ran, tmp_path):
 
 
 @pytest.mark.parametrize(("changed_db", "peak"), [(-6.1, "-"), (-6.0, "")])
+@pytest.mark.long
 def test_a_changed_plugin_ends_with_6_and_both_files_kept(tmp_path, changed_db, peak):
     mix(tmp_path / "mix.wav", 1.0)
     build("gain", tmp_path, title="Drawn Gain", GAIN_DB=-6.0)

@@ -111,6 +111,7 @@ def killed_and_gone_on(place: Path, kills: int, seed: int) -> None:
     assert time.monotonic() - began < 600
 
 
+@pytest.mark.long
 def test_killed_at_random_moments_nothing_is_lost(place):
     killed_and_gone_on(place, kills=5, seed=20261125)
 
@@ -194,6 +195,7 @@ def test_another_mix_in_its_place_is_refused_by_name(place, finished):
     assert "start a new run" in ran.err
 
 
+@pytest.mark.long
 def test_another_build_of_a_plugin_is_refused_by_name(place, tmp_path_factory):
     folder = tmp_path_factory.mktemp("builds")
     build("gain", folder, title="Rebuilt Gain", GAIN_DB=-3.0)
@@ -208,6 +210,7 @@ def test_another_build_of_a_plugin_is_refused_by_name(place, tmp_path_factory):
     assert "Rebuilt Gain.vst3" in ran.err
 
 
+@pytest.mark.long
 def test_two_processes_on_one_run_folder_the_second_is_told(place):
     process = started(place, "test.chain.yaml")
     deadline = time.monotonic() + 60
@@ -230,6 +233,7 @@ def test_a_folder_that_is_no_run_is_told(place):
     assert "is not the folder of a run" in ran.err
 
 
+@pytest.mark.long
 def test_a_clock_set_back_changes_nothing(place, finished):
     """Files seem to come from the future: what is finished is told by the files, never by their times."""
     future = time.time() + 30 * 86400
@@ -253,6 +257,7 @@ def small_disk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     subprocess.run(["umount", str(folder)], check=True)
 
 
+@pytest.mark.long
 def test_a_run_that_cannot_fit_is_refused_before_anything_is_rendered(place, small_disk):
     ran = sweeper("run", "test.chain.yaml", "--results", small_disk / "results", cwd=place, **environment(place))
     assert ran.code == 5

@@ -82,6 +82,7 @@ def test_one_worker_or_two_and_the_store_make_no_difference(place):
     assert hashes(place, one["run"]) == hashes(place, two["run"])
 
 
+@pytest.mark.long
 def test_a_rides_amount_is_solved_like_a_setting_and_counted_as_the_chain_file_does(place):
     """On a drive that lowers a threshold more is more: the amount found comes out positive, and louder."""
     text = """
@@ -187,6 +188,7 @@ def test_until_all_has_come_back_the_run_waits_and_names_what_is_missing(sent):
     ],
     ids=["another-music", "cut-short", "mono"],
 )  # fmt: skip
+@pytest.mark.long
 def test_what_cannot_be_what_was_sent_is_refused_in_words(sent, make, words):
     place, plugins, _ = sent
     folder = came_back(place, make)
@@ -194,6 +196,7 @@ def test_what_cannot_be_what_was_sent_is_refused_in_words(sent, make, words):
     assert ran.code == 3 and words in ran.err
 
 
+@pytest.mark.long
 def test_turned_polarity_is_noted_and_two_takes_are_asked_about(sent):
     place, plugins, _ = sent
     folder = came_back(place, lambda s: -s)
@@ -232,6 +235,7 @@ reach:
 """
 
 
+@pytest.mark.long
 def test_eight_stages_of_real_plugins_with_everything_on_real_music_come_back_identical(place, music):
     """A bus, a mid/side stage, a blend and two rides; the track is one of Debian's drascula-music."""
     samples, rate_hz = soundfile.read(music["track5"], frames=44100 * 32, dtype="float32")

@@ -121,6 +121,7 @@ def test_silence_between_two_parts_is_no_section(tmp_path):
     ("channels", "rate_hz", "words"),
     [(3, 48000, "has 3 channels\n    mono and stereo"), (1, 6000, "has a rate of 6000 Hz\n    loudness is defined")],
 )
+@pytest.mark.long
 def test_what_cannot_be_mastered_has_no_sections(tmp_path, channels, rate_hz, words):
     soundfile.write(tmp_path / "mix.wav", np.zeros((rate_hz, channels)), rate_hz)
     ran = sweeper("sections", "mix.wav", cwd=tmp_path)

@@ -93,6 +93,7 @@ def test_foreseen_is_done_is_what_the_witnesses_saw(dear, witnesses):
     assert work(ran)["steps_unshared"] == 8 * 4
 
 
+@pytest.mark.long
 def test_stages_too_fast_to_store_are_rendered_with_every_variant(place, witnesses, figures):
     remembered(place, figures, dear=False)
     ran = ran_in(place, CHAIN, witnesses)
@@ -100,6 +101,7 @@ def test_stages_too_fast_to_store_are_rendered_with_every_variant(place, witness
     assert renders_seen(place / "witness", FRAMES) == 16
 
 
+@pytest.mark.long
 def test_another_last_stage_renders_the_last_stage_only(dear, witnesses):
     ran_in(dear, CHAIN, witnesses)
     ran = ran_in(dear, CHAIN.replace("last.Amount: [1, 2]", "last.Amount: [4]"), witnesses)
@@ -108,6 +110,7 @@ def test_another_last_stage_renders_the_last_stage_only(dear, witnesses):
     assert work(ran)["steps_in_store"] == 7
 
 
+@pytest.mark.long
 def test_a_chain_without_vary_leaves_what_its_last_stage_starts_from(dear, witnesses):
     text = CHAIN.split("vary:")[0]
     assert work(ran_in(dear, text, witnesses))["steps_done"] == 4
@@ -116,6 +119,7 @@ def test_a_chain_without_vary_leaves_what_its_last_stage_starts_from(dear, witne
     assert work(again)["steps_done"] == 1
 
 
+@pytest.mark.long
 def test_the_sound_is_the_same_with_and_without_the_store_and_with_any_number_of_workers(dear, witnesses, figures):
     for number in (1, 2, 3):
         remembered(dear, figures, dear=True, store=f"store {number}")
@@ -140,6 +144,7 @@ def test_sheets_tell_of_every_stage_whoever_rendered_it(dear, witnesses):
         assert [stage["name"] for stage in sheets[1]["stages"]] == ["first", "seen", "dear", "last"]
 
 
+@pytest.mark.long
 def test_a_damaged_entry_is_rendered_anew_and_the_sound_is_right(dear, witnesses):
     first = ran_in(dear, CHAIN, witnesses)
     entries = sorted((dear / "store").glob("??/*.wav"))
@@ -154,6 +159,7 @@ def test_a_damaged_entry_is_rendered_anew_and_the_sound_is_right(dear, witnesses
     assert len(tables) == 1
 
 
+@pytest.mark.long
 def test_two_runs_at_once_share_one_store_and_give_the_same(dear, witnesses):
     from concurrent.futures import ThreadPoolExecutor
 
@@ -170,6 +176,7 @@ def test_two_runs_at_once_share_one_store_and_give_the_same(dear, witnesses):
     assert len(tables) == 1
 
 
+@pytest.mark.long
 def test_a_store_of_little_room_never_grows_past_it(dear, witnesses):
     size = FRAMES * 2 * 4
     ran_in(dear, CHAIN, witnesses, "--store-limit", f"{2.5 * size / 1e6 + 1:.3f} MB")

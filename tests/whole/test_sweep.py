@@ -132,6 +132,7 @@ def test_run_json_keeps_the_chain_file_to_the_letter(swept):
     assert kept["state"] == "finished"
 
 
+@pytest.mark.long
 def test_a_second_run_never_touches_the_first(tmp_path):
     mix(tmp_path / "mix.wav", 1.0)
     chain = chain_file(tmp_path, "mixes: [mix.wav]\ninserts: [{name: eq, plugin: 'builtin:HighpassFilter'}]\n")
@@ -148,6 +149,7 @@ def test_the_same_answer_with_one_two_and_three_workers(tmp_path):
     assert tables[0] == tables[1] == tables[2]
 
 
+@pytest.mark.long
 def test_rows_stand_in_the_files_order_whoever_is_done_first(tmp_path, plugins):
     mix(tmp_path / "mix.wav", 3.0)
     chain = chain_file(tmp_path, """
