@@ -55,6 +55,7 @@ def test_the_packaged_plugins_are_listed_and_loaded_each_with_what_it_is(own):
     assert text.err == ran.err == "", "progress is for terminals"
 
 
+@pytest.mark.long
 def test_what_crashes_hangs_or_ends_is_quarantined_and_never_loaded_again_unasked(own, probes):
     for name in ("segfault_load", "exit0_load", "hang_load", "witness"):
         shutil.copytree(probes[name], own / probes[name].name)

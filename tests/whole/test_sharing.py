@@ -134,6 +134,7 @@ def test_the_sound_is_the_same_with_and_without_the_store_and_with_any_number_of
     assert work(again)["steps_done"] < work(whole)["steps_done"]
 
 
+@pytest.mark.long
 def test_sheets_tell_of_every_stage_whoever_rendered_it(dear, witnesses):
     whole = ran_in(dear, CHAIN, witnesses, "--store-limit", "0")
     shared = ran_in(dear, CHAIN, witnesses)
