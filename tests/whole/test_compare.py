@@ -57,6 +57,7 @@ def test_what_differs_less_than_a_stage_repeats_to_is_said(tmp_path):
     assert "A is variant 004 of Lantern" in found
 
 
+@pytest.mark.long
 def test_deep_says_what_made_one_of_the_other(tmp_path):
     """A limiter behind a high-pass, later and turned over; what it is to A is told in words and as data."""
     from scipy.ndimage import minimum_filter1d, uniform_filter1d

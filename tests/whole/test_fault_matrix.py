@@ -251,6 +251,7 @@ vary: {odd.bypass: [on, off], before.gain db: [-1 dB, -2 dB, -3 dB, -4 dB, -5 dB
 
 
 @pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.long
 def test_the_same_fault_in_the_same_place_is_not_tried_a_third_time(tmp_path, plugins, workers):
     mix(tmp_path / "mix.wav", SECONDS, RATE_HZ)
     chain = chain_file(tmp_path, SAME_PLACE)

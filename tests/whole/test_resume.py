@@ -149,6 +149,7 @@ def test_ctrl_c_then_going_on_renders_only_what_is_left(place):
     assert again.data["work"]["total_steps"] == ran.data["work"]["total_steps"] > 0
 
 
+@pytest.mark.long
 def test_a_failed_variant_is_tried_again(place, plugins):
     chain_file(place, """
 mix: mix.wav

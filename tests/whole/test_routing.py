@@ -51,6 +51,7 @@ def hashes(place: Path, run: str) -> list[str]:
     return [json.loads(p.read_text())["audio_sha256"] for p in sorted((place / run).glob("variants/*/recall.json"))]
 
 
+@pytest.mark.long
 def test_a_routed_chain_is_swept_solved_recalled_and_written_as_a_chain_again(place):
     store = {"SWEEPER_STORE": str(place / "store")}
     ran = answer(sweeper("run", chain_file(place, ROUTED), "--json", cwd=place, **store))
