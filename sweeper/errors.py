@@ -8,6 +8,7 @@ SweeperError
 │   ├── PluginMissing   no plugin of that name is installed
 │   ├── SettingError    a setting is unknown, out of range, or did not stick
 │   └── StateError      a saved state does not fit the plugin
+├── MainMixFailed       an alternate has no settings to take    exit 4
 ├── RunFolderError      the results folder cannot be used       exit 5
 ├── StoreError          the store of steps cannot be used       exit 5
 │   └── StoreDamaged    a stored step is missing or altered     .key
@@ -98,6 +99,12 @@ class SettingError(PluginError):
 
 class StateError(PluginError):
     """A saved state is damaged or belongs to another plugin."""
+
+
+class MainMixFailed(SweeperError):
+    """What was to be rendered with another mix's settings has none: that one failed. No plugin of it is to blame."""
+
+    exit_code = 4
 
 
 class RunFolderError(SweeperError):

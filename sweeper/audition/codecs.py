@@ -20,7 +20,7 @@ from sweeper.workers import Report
 
 BLOCK_FRAMES = 65536
 #: A codec is timed on so much noise, with as much room on either side as any delays: encoder and decoder together
-#: come to some 2,500 frames of MP3 at most. From memory, of LAME's documentation.
+#: come to some 2,500 frames of MP3 at most, from memory.
 PROBE_FRAMES, ROOM_FRAMES = 65536, 8192
 #: What the noise must come back as, or it cannot be timed.
 LEAST_LIKENESS = 0.5

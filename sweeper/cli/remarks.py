@@ -20,7 +20,7 @@ def row_remarks(rows: Sequence[Row]) -> list[str]:
     for row in rows:
         if row.failed:
             remarks.append(f"[red]{row.id} failed:[/red] {escape(row.cause)}")
-        missed = [one for one in row.solved if one.ending not in (Ending.ON_TARGET, Ending.AS_MAIN)]
+        missed = [one for one in row.solved if one.missed or one.ending not in (Ending.ON_TARGET, Ending.AS_MAIN)]
         remarks += [escape(f"{row.id}: {ending_words(one)}") for one in missed]
         remarks += [escape(f"{row.id} {words}") for words in map(broken_words, row.verdicts) if words]
     return remarks + note_remarks(rows)
@@ -46,7 +46,8 @@ def ending_words(solved: Solved) -> str:
     if solved.ending is Ending.FARTHEST:
         return f"{quantity.name} went as far as it goes: {measured}at {place}; what stopped it: {solved.why}{unit}"
     if solved.ending is Ending.AS_MAIN:
-        return f"{quantity.name} {measured}with the main mix's {place}"
+        over = f": {solved.value - solved.goal:.2f} dB too high" if solved.missed and solved.value is not None else ""
+        return f"{quantity.name} {measured}with the main mix's {place}{over}"
     if solved.ending is Ending.NOT_ENGAGED:
         return f"{quantity.name} is met, not engaged: {measured}at {place}"
     return f"{quantity.name} is out of reach: closest {measured}at {place}; what stopped it: {solved.why}{unit}"

@@ -9,7 +9,6 @@ from pathlib import Path
 
 from rich.markup import escape
 
-from sweeper.plan.reach import Ending
 from sweeper.quantities import Measurements, quantity_of
 from sweeper.table.row import Row
 
@@ -62,7 +61,7 @@ class Shown:
     @cached_property
     def missed(self) -> frozenset[str]:
         """Keys of measurements with which some row is not where it was to be."""
-        return frozenset(one.key for row in self.rows for one in row.solved if one.ending is Ending.OUT_OF_REACH)
+        return frozenset(one.key for row in self.rows for one in row.solved if one.missed)
 
     @cached_property
     def broken(self) -> frozenset[str]:
@@ -111,7 +110,7 @@ def _name(view: Shown, row: Row) -> str:
 
 def _measured(view: Shown, row: Row, key: str) -> str:
     assert row.measurements is not None
-    marked = any(solved.key == key and solved.ending is Ending.OUT_OF_REACH for solved in row.solved)
+    marked = any(solved.key == key and solved.missed for solved in row.solved)
     text = _padded(_number(row.measurements, key), marked, key in view.missed)
     return f"[yellow]{text}[/yellow]" if marked else text
 

@@ -107,5 +107,5 @@ def _seen(path: Path, beside: Path) -> str:
     """A path as seen from the manifest, or whole where it lies in another run."""
     try:
         return Path(os.path.relpath(path, beside)).as_posix()
-    except ValueError:
+    except ValueError:  # on another drive: no way leads there from here
         return str(path)

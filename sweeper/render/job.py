@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from sweeper.audio import file_hash
+from sweeper.chain.goals import CAPPED
 from sweeper.host.setup import StageSetup
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
@@ -206,6 +207,12 @@ class Solved:
     why: str
     slope: float | None = None
     beyond: float | None = None
+
+    @property
+    def missed(self) -> bool:
+        """Its target is not met: out of reach or, with another mix's settings, a peak above what it may be."""
+        over = self.key in CAPPED and self.value is not None and self.value > self.goal
+        return self.ending is Ending.OUT_OF_REACH or (self.ending is Ending.AS_MAIN and over)
 
     def as_data(self) -> dict[str, object]:
         """For JSON, in tables and on sheets."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from sweeper.errors import PluginError
+from sweeper.errors import MainMixFailed
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import END_OF_WAY, LOWER_AGAIN, NO_FINER
 from sweeper.plan.reach_terms import MOST_PASSES, Ending
@@ -53,11 +53,11 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
 
 def _as_main(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob],
              render: Callable[[], Measurements]) -> tuple[Solved, ...]:  # fmt: skip
-    """Render once with every setting where the main mix's was solved to. Raises PluginError where that came to
-    nothing."""
+    """Render once with every setting where the main mix's was solved to. Raises MainMixFailed where that came
+    to nothing."""
     if any(order.taught is None for order in orders):
-        raise PluginError("its main mix's variant failed, so that there are no settings to render it with",
-                          "see why that one failed; `sweeper run RUNFOLDER` tries both again")  # fmt: skip
+        raise MainMixFailed("its main mix's variant failed, so that there are no settings to render it with",
+                            "see why that one failed; `sweeper run RUNFOLDER` tries both again")  # fmt: skip
     places = [knob.turn(order.taught.at) for order, knob in zip(orders, knobs, strict=True) if order.taught]
     measured = render()
     return tuple(Solved(order.goals[0].key, order.goals[0].goal, measured.values[order.goals[0].key], Ending.AS_MAIN,

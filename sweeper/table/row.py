@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from sweeper.plan.reach import Ending
 from sweeper.quantities import Measurements
 from sweeper.render.inside import NOT_HEARD
 from sweeper.render.job import Solved
@@ -94,7 +93,7 @@ class Row:
 
 
 def _fits(solved: Sequence[Solved], verdicts: Sequence[Verdict]) -> bool:
-    on_target = not any(one.ending is Ending.OUT_OF_REACH for one in solved)
+    on_target = not any(one.missed for one in solved)
     return on_target and all(verdict.met or has_none(verdict) for verdict in verdicts)
 
 

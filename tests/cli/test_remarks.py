@@ -21,6 +21,8 @@ from sweeper.plan.reach import Ending
         (loudness_solved(-9.306, Ending.FARTHEST, "the end of its way, -30", at=-30),
          "loudness went as far as it goes: -9.31 LUFS at limiter.drive -30 dB; "
          "what stopped it: the end of its way, -30 dB"),
+        (peak_solved(-0.8, Ending.AS_MAIN),
+         "true peak -0.80 dBTP with the main mix's limiter.ceiling -1.25 dB: 0.20 dB too high"),
         (peak_solved(-1.43, Ending.NOT_ENGAGED),
          "true peak is met, not engaged: -1.43 dBTP at limiter.ceiling -1.25 dB"),
         (replace(loudness_solved(0.0, Ending.OUT_OF_REACH, "silence"), value=None),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from sweeper.errors import PluginError
+from sweeper.errors import MainMixFailed, PluginError
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
 from sweeper.render.job import GoalOrder, ReachOrder, Solved, Taught
@@ -220,5 +220,6 @@ def test_an_alternate_is_rendered_once_where_its_main_mix_was_solved_to():
 def test_an_alternate_whose_main_failed_fails_with_that_word():
     order = ReachOrder(0, "Threshold", "", Direction.LOWER, (GoalOrder("loudness_lufs", -12.0, 1, 0.1, False, "l"),),
                        as_taught=True)  # fmt: skip
-    with pytest.raises(PluginError, match="its main mix's variant failed"):
+    with pytest.raises(MainMixFailed, match="its main mix's variant failed") as caught:
         solve([order], [Knob(0.01)], lambda: Measurements({}))  # type: ignore[list-item]
+    assert not isinstance(caught.value, PluginError), "or the stage would be blamed, and not be tried again"

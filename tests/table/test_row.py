@@ -54,3 +54,9 @@ def test_what_failed_never_fits():
 )  # fmt: skip
 def test_a_solved_setting_is_rounded_as_finely_as_anybody_turns(at, unit, text):
     assert solved_text(replace(loudness_solved(at=at), unit=unit)) == text
+
+
+def test_an_alternate_that_comes_out_above_its_ceiling_does_not_fit():
+    loud = loudness_solved(-12.0, Ending.AS_MAIN)
+    assert row("001", measured(), solved=(loud, peak_solved(-1.2, Ending.AS_MAIN))).fits
+    assert not row("001", measured(), solved=(loud, peak_solved(-0.8, Ending.AS_MAIN))).fits
