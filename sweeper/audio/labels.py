@@ -1,9 +1,10 @@
-"""What a delivered file says of itself: title, artist, ISRC and the opaque id; nothing else.
+"""What a delivered file says of itself: title, artist, ISRC, its place on an album and the opaque id; nothing else.
 
 In WAV: chunks behind the sound. Elsewhere the format's own tags, by the library mutagen.
 Sources: RIFF `INFO` lists (Multimedia Programming Interface and Data Specifications 1.0, where `ISRC` means a source
 and no code); EBU Tech 3352 for an ISRC in the `axml` chunk (its element names from memory); ID3v2.4 frames TIT2, TPE1,
-TSRC, UFID; the Vorbis comment fields TITLE, ARTIST, ISRC.
+TSRC, TALB, TRCK, UFID; the Vorbis comment fields TITLE, ARTIST, ISRC, ALBUM, TRACKNUMBER, TRACKTOTAL. ITRK is common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -24,19 +25,28 @@ ID_FIELD = "SWEEPER_ID"
 
 @dataclass(frozen=True)
 class Labels:
-    """title, artist, isrc: "" = not given. reference: the opaque id."""
+    """reference: the opaque id. title, artist, isrc, album: "" = not given. track: from 1 to `tracks`, 0 = of none."""
 
     reference: str
     title: str = ""
     artist: str = ""
     isrc: str = ""
+    album: str = ""
+    track: int = 0
+    tracks: int = 0
+
+    @property
+    def number(self) -> str:
+        """3/12, or "" on no album."""
+        return f"{self.track}/{self.tracks}" if self.track else ""
 
 
 def wav_chunks(labels: Labels) -> bytes:
     """The chunks that stand behind a WAV file's sound: LIST INFO (UTF-8), and axml for the ISRC; b"" for none."""
     info = b"".join(
         _chunk(name, text.encode("utf-8") + b"\0")
-        for name, text in ((b"INAM", labels.title), (b"IART", labels.artist))
+        for name, text in ((b"INAM", labels.title), (b"IART", labels.artist), (b"IPRD", labels.album),
+                           (b"ITRK", labels.number))
         if text
     )
     chunks = _chunk(b"LIST", b"INFO" + info) if info else b""
@@ -89,7 +99,8 @@ def _fill(tags: Any, labels: Labels) -> None:
 
     frames: Any = id3
     tags.add(frames.UFID(owner=OWNER, data=labels.reference.encode("ascii")))
-    for frame, text in (("TIT2", labels.title), ("TPE1", labels.artist), ("TSRC", labels.isrc)):
+    for frame, text in (("TIT2", labels.title), ("TPE1", labels.artist), ("TSRC", labels.isrc), ("TALB", labels.album),
+                        ("TRCK", labels.number)):
         if text:
             tags.add(getattr(frames, frame)(encoding=3, text=[text]))
 
@@ -98,7 +109,8 @@ def _comment(path: Path, container: str, labels: Labels) -> None:
     file = _commented(path, container)
     if file.tags is None:
         file.add_tags()
-    fields = {ID_FIELD: labels.reference, "TITLE": labels.title, "ARTIST": labels.artist, "ISRC": labels.isrc}
+    fields = {ID_FIELD: labels.reference, "TITLE": labels.title, "ARTIST": labels.artist, "ISRC": labels.isrc,
+              "ALBUM": labels.album, "TRACKNUMBER": str(labels.track or ""), "TRACKTOTAL": str(labels.tracks or "")}
     for field, text in fields.items():
         if text:
             file.tags[field] = [text]

@@ -16,6 +16,7 @@ NAME_FIELDS = {
     "title": "the title",
     "artist": "the artist",
     "isrc": "the ISRC",
+    "track": "the place on an album, 01",
     "variant": "the variant's number",
     "spec": "the spec's name",
     "rate": "the rate in kHz",

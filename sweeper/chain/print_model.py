@@ -48,12 +48,13 @@ class PrintSpec:
 
 @dataclass(frozen=True)
 class Edits:
-    """What is cut and faded, in seconds of the render. end_s: None = where it ends."""
+    """What is cut and faded, in seconds of the render; end_s: None = where it ends. silence_s: what follows it."""
 
     start_s: float = 0.0
     end_s: float | None = None
     fade_in_s: float = 0.0
     fade_out_s: float = 0.0
+    silence_s: float = 0.0
 
     @property
     def none(self) -> bool:

@@ -117,7 +117,8 @@ def _asked(kept: Kept, to: tuple[str, ...], given: Mapping[str, Any], solve: Sol
         specs = tuple(replace(spec, ceiling_dbtp=None) for spec in specs)
     return Asked(
         specs=specs,
-        labels=Labels("", *(_told(given[key], getattr(own, key)) for key in ("title", "artist", "isrc"))),
+        labels=Labels("", _told(given["title"], own.title), _told(given["artist"], own.artist),
+                      _told(given["isrc"], own.isrc)),
         name=kept.sheet.title,
         edits=Edits(*(_else(given[key], getattr(edits, key)) for key in EDITS)),
         ceiling=ceiling_of(kept) if ceiling_dbtp is None else Ceiling(ceiling_dbtp, "--ceiling"),

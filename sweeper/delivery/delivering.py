@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 
 from sweeper.audio import inspect
@@ -14,19 +13,17 @@ from sweeper.audio.placing import place_text
 from sweeper.chain.file_names import file_name
 from sweeper.chain.print_model import Edits, PrintSpec
 from sweeper.chain.print_specs import rate_fault
-from sweeper.delivery.ceiling import Over, trim_db
+from sweeper.delivery.ceiling import Over
+from sweeper.delivery.files import print_files
 from sweeper.delivery.folders import Places, places_for
 from sweeper.delivery.kept import Ceiling, Kept
-from sweeper.delivery.manifest import manifest, manifest_text
-from sweeper.delivery.orders import Printed, PrintOrder
+from sweeper.delivery.manifest import checksums_text, manifest, manifest_text
+from sweeper.delivery.orders import PrintOrder
 from sweeper.delivery.outcome import Print
-from sweeper.delivery.planned import Looked, Planned, SolveAgain, looked_ahead, refuse_over, solved_again
+from sweeper.delivery.planned import Planned, SolveAgain
 from sweeper.delivery.shaping import RATES_HZ
 from sweeper.errors import PrintError
-from sweeper.workers import Failed, Pool, Task, value_of
-from sweeper.workers.task import Outcome
-
-PRINT = "sweeper.delivery.printing:print_file"
+from sweeper.workers import Pool
 
 
 @dataclass(frozen=True)
@@ -34,7 +31,7 @@ class Asked:
     """What to print, and how. out: the folder for the files, None = one of the run's own.
 
     labels: reference is filled in. name: of the files, where it is no label. ceiling: for specs without their own.
-    solve: for Over.SOLVE.
+    solve: for Over.SOLVE. level_db: a gain before the ceiling.
     """
 
     specs: tuple[PrintSpec, ...]
@@ -47,6 +44,7 @@ class Asked:
     pattern: str | None
     now: datetime
     solve: SolveAgain | None = None
+    level_db: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -63,48 +61,30 @@ def deliver(kept: Kept, asked: Asked, pool: Pool) -> Delivery:
 
     Raises PrintError, OverCeiling, AudioFileError, RunFolderError.
     """
-    _check_rates(kept, asked)
-    places = places_for(kept, asked.out, [_name(kept, asked, spec) for spec in asked.specs])
-    planned = [
-        Planned(_order(kept, asked, spec, target), _ceiling(spec, asked.ceiling), kept)
-        for spec, target in zip(asked.specs, places.targets, strict=True)
-    ]
-    looked = looked_ahead(planned, pool)
-    if asked.over is Over.STOP:
-        refuse_over(looked)
-    if asked.over is Over.SOLVE and asked.solve is not None:
-        looked = solved_again(looked, asked.solve, pool)
-    looked = [_trimmed(one) for one in looked]
-    places.make()
-    outcomes = pool.map_in_order(
-        [Task(str(n), PRINT, one.order, one.order.target.name) for n, one in enumerate(looked)]
-    )
-    prints = tuple(
-        Print(one.order, one.ceiling, one.ahead, printed, one.kept)
-        for one, printed in zip(looked, _done(outcomes), strict=True)
-        if printed is not None
-    )
-    data = manifest(prints, places, asked.now)
-    if prints:
-        place_text(places.checksums, "".join(f"{one.printed.sha256}  {one.printed.target.name}\n" for one in prints))
+    places = places_for(kept, asked.out, print_names(kept, asked))
+    planned = planned_prints(kept, asked, places.targets)
+    files = print_files(planned, asked.over, asked.solve, pool, places.make)
+    data = manifest(files.prints, places, asked.now)
+    if files.prints:
+        place_text(places.checksums, checksums_text(files.prints, places.folder))
         place_text(places.manifest, manifest_text(data))
-    for one, outcome in zip(looked, outcomes, strict=True):
-        value_of(outcome, Printed, partial(_not_printed, one.order))
-    return Delivery(prints, places, data)
+    if files.failed is not None:
+        raise files.failed
+    return Delivery(files.prints, places, data)
 
 
-def _trimmed(one: Looked) -> Looked:
-    gain_db = trim_db(one.ahead, one.ceiling.dbtp, one.order.spec)
-    return replace(one, order=replace(one.order, gain_db=gain_db))
+def print_names(kept: Kept, asked: Asked) -> list[str]:
+    """What the file of each spec is called."""
+    return [_name(kept, asked, spec) for spec in asked.specs]
 
 
-def _done(outcomes: Sequence[Outcome]) -> list[Printed | None]:
-    values = [None if isinstance(outcome, Failed) else outcome.value for outcome in outcomes]
-    return [value if isinstance(value, Printed) else None for value in values]
-
-
-def _not_printed(order: PrintOrder, failed: Failed) -> PrintError:
-    return PrintError(f"printing {order.target.name} {failed.what}", "try again; nothing of it is left")
+def planned_prints(kept: Kept, asked: Asked, targets: Sequence[Path]) -> list[Planned]:
+    """The print of each spec. targets: the files. Raises PrintError for a spec that the mix's rate does not allow."""
+    _check_rates(kept, asked)
+    return [
+        Planned(_order(kept, asked, spec, target), _ceiling(spec, asked.ceiling), kept)
+        for spec, target in zip(asked.specs, targets, strict=True)
+    ]
 
 
 def _order(kept: Kept, asked: Asked, spec: PrintSpec, target: Path) -> PrintOrder:
@@ -118,6 +98,7 @@ def _order(kept: Kept, asked: Asked, spec: PrintSpec, target: Path) -> PrintOrde
         labels,
         f"{asked.now:%Y-%m-%d}",
         f"{asked.now:%H:%M:%S}",
+        level_db=0.0 if spec.as_rendered else asked.level_db,
     )
 
 
@@ -133,6 +114,7 @@ def _name(kept: Kept, asked: Asked, spec: PrintSpec) -> str:
         "title": asked.labels.title or asked.name,
         "artist": asked.labels.artist,
         "isrc": asked.labels.isrc,
+        "track": f"{asked.labels.track:02d}" if asked.labels.track else "",
         "variant": kept.id,
         "spec": spec.name,
         "rate": f"{rate_hz / 1000:g} kHz",

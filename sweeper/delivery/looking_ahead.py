@@ -52,7 +52,7 @@ def look_ahead(order: PrintOrder, report: Report) -> Ahead:
     watched, rate_hz = _Watched(render, report), rate_of(order.spec, render)
     peak, highest = true_peak.start(AudioFormat(render.format.channels, rate_hz)), 0.0
     source = watched.blocks()
-    for block in before_words(source, order.spec, render, cut, 0.0):
+    for block in before_words(source, order.spec, render, cut, order.level_db):
         peak = true_peak.advance(peak, block)
         highest = max(highest, float(np.abs(block).max()))
     for _ in source:  # what is cut off at the end belongs to the render all the same

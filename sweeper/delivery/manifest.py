@@ -37,6 +37,11 @@ def manifest_text(data: Mapping[str, object]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def checksums_text(prints: Sequence[Print], folder: Path) -> str:
+    """The list of checksums of printed files, in the form that `sha256sum -c` reads, for a file in `folder`."""
+    return "".join(f"{one.printed.sha256}  {one.printed.target.relative_to(folder).as_posix()}\n" for one in prints)
+
+
 def _file(one: Print, beside: Path) -> dict[str, object]:
     order, ahead, printed = one.order, one.ahead, one.printed
     converts = ahead.rate_hz != ahead.source.rate_hz
@@ -50,6 +55,8 @@ def _file(one: Print, beside: Path) -> dict[str, object]:
         "title": order.labels.title or None,
         "artist": order.labels.artist or None,
         "isrc": order.labels.isrc or None,
+        "album": order.labels.album or None,
+        "track": order.labels.track or None,
         "rate_conversion": {"from_hz": ahead.source.rate_hz, "to_hz": ahead.rate_hz, "by": f"soxr {QUALITY}"}
         if converts
         else None,
@@ -57,6 +64,7 @@ def _file(one: Print, beside: Path) -> dict[str, object]:
         "ceiling_dbtp": one.ceiling.dbtp,
         "ceiling_why": one.ceiling.why,
         "before_words_true_peak_dbtp": ahead.true_peak_dbtp,
+        "level_db": order.level_db,
         "gain_db": order.gain_db,
         "dither": None if order.spec.word is None else order.spec.dither,
         "seed": order.seed if order.spec.dither != "none" else None,
@@ -83,6 +91,7 @@ def _frames(one: Print) -> Iterator[tuple[str, int]]:
         ("end", cut.end),
         ("fade_in", cut.fade_in),
         ("fade_out", cut.fade_out),
+        ("silence", cut.silence),
         ("printed", one.printed.frames),
     )
 

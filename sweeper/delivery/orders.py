@@ -15,9 +15,10 @@ from sweeper.quantities import Measurements
 
 @dataclass(frozen=True)
 class PrintOrder:
-    """Print a render. audio_sha256: of its samples, as its sheet has it. gain_db: decided before.
+    """Print a render. audio_sha256: of its samples, as its sheet has it. level_db: the gain that was asked for.
 
-    target: the file to write. date, time: for its tag. seed: of the dither.
+    gain_db: the trim that was found to be needed beside it. target: the file to write. date, time: for its tag.
+    seed: of the dither.
     """
 
     render: Path
@@ -28,6 +29,7 @@ class PrintOrder:
     labels: Labels
     date: str
     time: str
+    level_db: float = 0.0
     gain_db: float = 0.0
     seed: int = SEED
 

@@ -39,7 +39,7 @@ def print_file(order: PrintOrder, report: Report) -> Printed:
     render = inspect(order.render)
     cut = cut_for(order.spec, order.edits, render)
     source = _told(blocks(render, FILE_BLOCK_FRAMES), render, report)
-    stream = before_words(source, order.spec, render, cut, order.gain_db)
+    stream = before_words(source, order.spec, render, cut, order.level_db + order.gain_db)
     if order.spec.lossy:
         return _coded(order, stream, AudioFormat(render.format.channels, rate_of(order.spec, render)), report)
     return _lossless(order, stream, AudioFormat(render.format.channels, rate_of(order.spec, render)), report)

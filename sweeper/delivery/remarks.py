@@ -37,6 +37,8 @@ def _way(one: Print) -> Iterator[str]:
 def _level(one: Print) -> Iterator[str]:
     order, ahead, ceiling = one.order, one.ahead, one.ceiling
     over = excess_db(ahead, ceiling.dbtp)
+    if order.level_db:
+        yield f"{'raised' if order.level_db > 0 else 'lowered'} by {abs(order.level_db):.2f} dB as asked"
     if order.gain_db and over:
         made = "after conversion" if ahead.rate_hz != ahead.source.rate_hz else "as rendered"
         yield (

@@ -16,7 +16,7 @@ from printing import asked, kept_in, music, run_with
 
 from sweeper import meter
 from sweeper.audio import AudioFormat
-from sweeper.audio.labels import reference_of
+from sweeper.audio.labels import Labels, reference_of
 from sweeper.chain.print_model import Edits
 from sweeper.chain.print_specs import find_spec
 from sweeper.delivery.ceiling import Over
@@ -165,7 +165,7 @@ def test_the_manifest_stays_in_the_run_and_tells_how_each_was_made(delivery, run
     assert data == json.loads(json.dumps(delivery.data))
     disc = next(each for each in data["files"] if each["spec"]["name"] == "disc")
     assert disc["frames"] == {"render": 96000, "start": 11025, "end": 77175, "fade_in": 441, "fade_out": 8820,
-                              "printed": 66150}  # fmt: skip
+                              "silence": 0, "printed": 66150}  # fmt: skip
     assert (disc["dither"], disc["rate_conversion"]["by"]) == ("shaped", "soxr VHQ")
     assert disc["seed"]
     assert (run / "prints" / disc["sheet"]).resolve() == (run / "variants/004/recall.json").resolve()
@@ -279,3 +279,43 @@ def test_a_variant_that_was_not_kept_is_to_be_recalled_first(tmp_path):
         kept_in(tmp_path)
     with pytest.raises(RunFolderError, match="is not there"):
         kept_in(tmp_path / "none")
+
+
+@pytest.fixture(scope="module")
+def track(run, pool):
+    """The second of three tracks, 0.7 dB down, with 1.5 s of silence behind it."""
+    kept = kept_in(run)
+    labels = Labels("", "Lantern Bay", "The Pilots", "XXXXX2600001", "Harbour Lights", 2, 3)
+    return deliver(kept, asked(kept, *ALL, labels=labels, edits=Edits(silence_s=1.5), level_db=-0.7,
+                               ceiling=Ceiling(None, "none"),
+                               pattern="{track} {title} {spec}"), pool)  # fmt: skip
+
+
+@pytest.mark.parametrize("spec", [spec for spec in ALL if spec != "archive"])
+def test_album_and_track_number_stand_in_every_file_as_another_reader_finds_them(track, spec):
+    path = one(track, spec).printed.target
+    told = subprocess.run(["ffprobe", "-v", "error", "-show_entries", "format_tags:stream_tags", "-of", "json", path],
+                          capture_output=True, check=True, text=True)  # fmt: skip
+    found = json.loads(told.stdout)
+    tags = {key.lower(): value for part in (found.get("format", {}), *found.get("streams", []))
+            for key, value in part.get("tags", {}).items()}  # fmt: skip
+    number = tags["track"] if "/" in tags["track"] else f"{tags['track']}/{tags['tracktotal']}"
+    assert (tags["album"], number, path.stem) == ("Harbour Lights", "2/3", f"02 Lantern Bay {spec}")
+
+
+def test_the_silence_is_in_the_file_and_the_level_before_the_words(track):
+    samples = read(one(track, "24-bit"))
+    assert samples.shape[1] == 96000 + 72000
+    step = 2.0**-23
+    assert np.abs(samples[:, 96000:]).max() <= 2 * step
+    assert np.abs(samples[:, :96000] - music() * 10 ** (-0.7 / 20)).max() <= 2 * step
+    assert any("lowered by 0.70 dB as asked" in words for words in remarks(one(track, "24-bit")))
+
+
+def test_on_a_disc_what_comes_next_starts_on_a_block(track):
+    """IEC 60908: 75 blocks a second, of 588 frames at 44.1 kHz (from memory)."""
+    assert one(track, "disc").printed.frames == -(-(88200 + 66150) // 588) * 588
+
+
+def test_the_archive_has_neither(track):
+    assert one(track, "archive").printed.identical

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sweeper.chain.print_model import Edits
-from sweeper.delivery.edits import Cut, cut_of, edited
+from sweeper.delivery.edits import DISC_BLOCK_FRAMES, Cut, cut_of, edited, silence_frames
 from sweeper.errors import PrintError
 
 RATE_HZ = 1000
@@ -46,3 +46,21 @@ def test_fades_are_raised_cosines_inside_what_is_kept(block):
 def test_what_leaves_nothing_is_refused(edits, said):
     with pytest.raises(PrintError, match=said):
         cut_of(edits, 100, RATE_HZ)
+
+
+@pytest.mark.parametrize("block", [1, 7, 100])
+def test_silence_follows_what_is_kept(block):
+    assert list(kept(Cut(20, 90, 0, 0, 12), block)) == [*range(21, 91), *[0] * 12]
+
+
+@pytest.mark.parametrize("frames", [1, 587, 588, 589, 10_000_001])
+@pytest.mark.parametrize("silence_s", [0.001, 2.0, 2.5])
+def test_at_the_rate_of_a_disc_silence_ends_on_a_block_and_is_never_shortened(frames, silence_s):
+    silence = silence_frames(frames, silence_s, 44100)
+    assert (frames + silence) % DISC_BLOCK_FRAMES == 0
+    assert 0 <= silence - round(silence_s * 44100) < DISC_BLOCK_FRAMES
+
+
+def test_no_silence_stays_none_and_other_rates_are_to_the_frame():
+    assert silence_frames(1234, 0.0, 44100) == 0
+    assert silence_frames(1234, 2.0, 48000) == 96000
