@@ -37,18 +37,19 @@ def music(seconds: float = 2.0, level: float = 0.8) -> np.ndarray:
     return (np.tanh(samples) * level).astype(np.float32)
 
 
-def run_with(folder: Path, samples: np.ndarray, id: str = "004", reach: Sequence[Any] = (SOLVED,)) -> Path:
+def run_with(folder: Path, samples: np.ndarray, id: str = "004", reach: Sequence[Any] = (SOLVED,),
+             name: str = "2026-11-24-lantern", sheet_id: str = SHEET.id, rate_hz: int = RATE_HZ) -> Path:  # fmt: skip
     """A folder with the sheet and the render of one variant, as `sweeper recall` leaves it."""
-    run = folder / "results" / "2026-11-24-lantern"
+    run = folder / "results" / name
     place = run / "variants" / id
     place.mkdir(parents=True)
-    with WavWriter(place / "render.wav", len(samples), RATE_HZ) as writer:
+    with WavWriter(place / "render.wav", len(samples), rate_hz) as writer:
         writer.write(samples)
-        writer.commit(BroadcastTag(SHEET.id, "2026-11-24", "18:05:09"))
+        writer.commit(BroadcastTag(sheet_id, "2026-11-24", "18:05:09"))
     file = inspect(place / "render.wav")
     measured = meter.measure(samples, file.format).as_data()
-    sheet = replace(SHEET, variant=id, audio_sha256=sample_hash(file), reach=tuple(reach), measurements=measured,
-                    source=replace(SHEET.source, rate_hz=RATE_HZ))  # fmt: skip
+    sheet = replace(SHEET, id=sheet_id, variant=id, audio_sha256=sample_hash(file), reach=tuple(reach),
+                    measurements=measured, source=replace(SHEET.source, rate_hz=rate_hz))  # fmt: skip
     (place / "recall.json").write_text(json.dumps(sheet.as_data()))
     return run
 

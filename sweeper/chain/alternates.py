@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from sweeper.chain.document import Node, read_document
 from sweeper.chain.faults import Faults
 from sweeper.chain.model import Mix
 from sweeper.chain.nearest import quoted, suggestion
@@ -36,3 +37,19 @@ def _joined(mix: Mix, mixes: Sequence[Mix], faults: Faults) -> Mix:
                    f"write settings from: {main.settings_from}")
         return replace(mix, settings_from=None)
     return replace(mix, settings_from=main.written, sections=mix.sections or main.sections)
+
+
+def alternates_in(text: str, name: str) -> frozenset[str]:
+    """The files of the mixes, as written, that a chain file renders with another mix's settings.
+
+    text: of a chain file that was read and found right before. name: what messages call it.
+    """
+    document = read_document(text, Faults(name))
+    mixes = [value for key, value in (document.pairs or ()) if key.text in ("mix", "mixes")] if document else []
+    items = [item for value in mixes for item in (value.items or (value,))]
+    return frozenset(file for item in items if (file := _file_of_alternate(item)) is not None)
+
+
+def _file_of_alternate(item: Node) -> str | None:
+    known = {key.text: value.text for key, value in item.pairs or ()}
+    return known.get("file") if "settings from" in known else None

@@ -29,6 +29,9 @@ KEYS: dict[str, tuple[str, ...]] = {
     "print": ("to", "title", "artist", "isrc", "start", "end", "fade in", "fade out"),
     "print spec": ("about", "format", "rate", "word", "dither", "ceiling", "as rendered", "bit rate", "quality",
                    "name"),
+    "album file": ("title", "artist", "to", "name", "gap", "gaps in files", "tracks"),
+    "track": ("run", "variant", "mix", "title", "artist", "isrc", "gap", "level", "start", "end", "fade in",
+              "fade out"),
 }  # fmt: skip
 
 #: Place -> key -> what to do instead, for the keys of later versions.
@@ -48,6 +51,8 @@ NOT_BUILT: dict[str, dict[str, str]] = {
     "explore": {},
     "print": {},
     "print spec": {},
+    "album file": {},
+    "track": {},
 }
 
 #: How messages name the place of an unknown key.
@@ -56,4 +61,5 @@ PLACE_NAMES = {
     "bus": " in a bus", "ride": " in a ride",
     "vary": " in vary", "range": " in vary", "reach": " in reach", "audition": " in audition",
     "explore": " in explore", "print": " in print", "print spec": " in a print spec",
+    "album file": " in an album file", "track": " in a track",
 }  # fmt: skip

@@ -12,6 +12,7 @@ from sweeper.chain.document import Node, read_document
 from sweeper.chain.faults import Faults
 from sweeper.chain.file_names import read_pattern
 from sweeper.chain.nearest import quoted, suggestion
+from sweeper.chain.other_files import retold
 from sweeper.chain.print_model import DITHERS, LOSSLESS, LOSSY, PATTERN, PrintSpec
 from sweeper.chain.shapes import Field, fields, folded, single
 from sweeper.chain.values import read_amount, read_switch
@@ -21,6 +22,7 @@ from sweeper.units import parse_amount, same_unit
 #: The folder of specs that comes along.
 FOLDER = "prints"
 ENDING = ".yaml"
+BEGIN = "begin with e.g. format: WAV"
 WORDS = {
     "16 bit": Word.PCM_16,
     "16-bit": Word.PCM_16,
@@ -80,18 +82,11 @@ def load_spec(path: Path, written: str) -> PrintSpec:
     text = read_text(path, faults)
     document = read_document(text, faults) if text is not None else None
     if document is not None and document.pairs is None:
-        faults.add(document.mark, f"the spec is {document.kind}, not a mapping", "begin with e.g. format: WAV")
+        faults.add(document.mark, f"the spec is {document.kind}, not a mapping", BEGIN)
     spec = _spec(path.stem, document, faults) if document is not None and document.pairs is not None else None
     if spec is None or faults:
-        raise ChainFileError([_of_a_spec(problem) for problem in faults.problems])
+        raise ChainFileError([retold(problem, "print spec", BEGIN) for problem in faults.problems])
     return spec
-
-
-def _of_a_spec(problem: Problem) -> Problem:
-    """The file is no chain file, whose reader's words these are."""
-    what = problem.what.replace("a chain file", "a print spec").replace("the chain file", "the print spec")
-    remedy = problem.remedy if "sweeper start" not in problem.remedy else "begin with e.g. format: WAV"
-    return Problem(problem.file, problem.line, problem.column, what, remedy)
 
 
 def _spec(name: str, document: Node, faults: Faults) -> PrintSpec | None:

@@ -22,6 +22,7 @@ ISRC = re.compile(r"([A-Z]{2})-?([A-Z0-9]{3})-?(\d{2})-?(\d{5})")
 ISRC_REMEDY = "write two letters, three letters or digits, two digits and five digits: XX-XXX-26-00001"
 LONGEST_FADE_S = 120.0
 MOST_LETTERS = 200
+EDITS = ("start", "end", "fade in", "fade out")
 
 
 def read_print(field: Field, folder: Path, mixes: int, faults: Faults) -> PrintWishes:
@@ -35,11 +36,11 @@ def read_print(field: Field, folder: Path, mixes: int, faults: Faults) -> PrintW
                 f"take it out; `sweeper print` takes --{key} for each",
             )
     return PrintWishes(
-        to=_specs(known["to"].value, folder, faults) if "to" in known else (),
-        title=_label(known, "title", faults),
-        artist=_label(known, "artist", faults),
-        isrc=_isrc(known, faults),
-        edits=_edits(known, faults),
+        to=read_specs(known["to"].value, folder, faults) if "to" in known else (),
+        title=read_label(known, "title", faults),
+        artist=read_label(known, "artist", faults),
+        isrc=read_isrc(known, faults),
+        edits=read_edits(known, faults),
     )
 
 
@@ -67,7 +68,8 @@ def parse_isrc(text: str) -> str | None:
     return "".join(match.groups()) if match else None
 
 
-def _specs(node: Node, folder: Path, faults: Faults) -> tuple[PrintSpec, ...]:
+def read_specs(node: Node, folder: Path, faults: Faults) -> tuple[PrintSpec, ...]:
+    """What `to` names, each once. folder: where specs of the user's own are looked for."""
     found: dict[str, PrintSpec] = {}
     for item in listed(node, "to", faults):
         written = single(item, "to", faults, "write the name of a print spec")
@@ -90,14 +92,16 @@ def _spec(written: str, mark: Mark, folder: Path, faults: Faults) -> PrintSpec |
         return None
 
 
-def _label(known: Mapping[str, Field], key: str, faults: Faults) -> str:
+def read_label(known: Mapping[str, Field], key: str, faults: Faults) -> str:
+    """A title or an artist; "" where there is none."""
     text = single(known[key].value, key, faults) if key in known else None
     if text is not None and len(text) > MOST_LETTERS:
         faults.add(known[key].value.mark, f"this {key} has {len(text)} letters", f"write {MOST_LETTERS} at most")
     return text or ""
 
 
-def _isrc(known: Mapping[str, Field], faults: Faults) -> str:
+def read_isrc(known: Mapping[str, Field], faults: Faults) -> str:
+    """The twelve characters of an ISRC; "" where there is none."""
     text = single(known["isrc"].value, "isrc", faults, ISRC_REMEDY) if "isrc" in known else None
     if text is None:
         return ""
@@ -107,7 +111,8 @@ def _isrc(known: Mapping[str, Field], faults: Faults) -> str:
     return found or ""
 
 
-def _edits(known: Mapping[str, Field], faults: Faults) -> Edits:
+def read_edits(known: Mapping[str, Field], faults: Faults) -> Edits:
+    """What EDITS name."""
     start_s, end_s = (_time_s(known, key, faults) for key in ("start", "end"))
     if start_s is not None and end_s is not None and end_s <= start_s:
         faults.add(known["end"].value.mark, "'end' lies at or before 'start'", "write the later time there")

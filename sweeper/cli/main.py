@@ -27,6 +27,7 @@ VERBS = {
     "report": "Tell a run on one page of HTML, for the client or the folder.",
     "effects": "Say what each varied setting did to each measurement.",
     "print": "Print the delivery files of a variant, and measure what is in them.",
+    "album": "Put kept variants together as one record, with a proof.",
     "recall": "Make a past master again from its sheet or file, and prove it.",
     "archive": "Put a run into one file, with everything but the plugins.",
     "contributions": "Say what each stage adds: after it, and with it left out.",

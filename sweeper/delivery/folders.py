@@ -46,9 +46,7 @@ def places_for(kept: Kept, out: Path | None, names: Sequence[str]) -> Places:
             f"two files would be called {next(name for name in names if name.casefold() == twice[0])}",
             'put {spec} in the pattern: --name "{title} ({spec})"',
         )
-    prints = kept.run / PRINTS
-    number = next(n for n in range(1, MOST) if not any(os.path.lexists(place) for place in _own(prints, kept.id, n)))
-    own, manifest = _own(prints, kept.id, number)
+    own, manifest = _free(kept)
     folder = out or own
     targets = tuple(folder / name for name in names)
     for target in targets:
@@ -57,6 +55,17 @@ def places_for(kept: Kept, out: Path | None, names: Sequence[str]) -> Places:
         path for n in range(1, MOST) if not os.path.lexists(path := folder / f"{_numbered(CHECKSUMS, n)}.sha256")
     )
     return Places(folder, targets, checksums, manifest)
+
+
+def free_manifest(kept: Kept) -> Path:
+    """Where the manifest of new prints of a variant goes."""
+    return _free(kept)[1]
+
+
+def _free(kept: Kept) -> tuple[Path, Path]:
+    prints = kept.run / PRINTS
+    number = next(n for n in range(1, MOST) if not any(os.path.lexists(place) for place in _own(prints, kept.id, n)))
+    return _own(prints, kept.id, number)
 
 
 def _own(prints: Path, id: str, number: int) -> tuple[Path, Path]:
