@@ -8,10 +8,10 @@ from pathlib import Path
 
 from sweeper.audio.placing import unwritable
 from sweeper.errors import RunFolderError
+from sweeper.recall.albums import ALBUM_NAME
 from sweeper.render.folder import slug
 
-ALBUM_NAME, PROOF_NAME, PAGE_NAME, TABLE_NAME, CHECKSUMS_NAME = (
-    "album.json", "proof.wav", "order.html", "order.csv", "checksums.sha256")  # fmt: skip
+PROOF_NAME, PAGE_NAME, TABLE_NAME, CHECKSUMS_NAME = "proof.wav", "order.html", "order.csv", "checksums.sha256"
 MOST = 10_000
 
 

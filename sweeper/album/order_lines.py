@@ -80,6 +80,7 @@ def _of_tracks(made: Assembled) -> Iterator[str]:
     without = [str(line.number) for line in order_lines(made) if not line.isrc]
     if without and len(without) < len(made.tracks):
         yield f"no ISRC: track{'s' * (len(without) > 1)} {', '.join(without)}"
+    yield from _titles(made)
     for track in made.tracks:
         if track.picked:
             yield f"track {track.labels.track} is variant {track.kept.id} of {track.kept.run.name}, as it was picked"
@@ -87,6 +88,16 @@ def _of_tracks(made: Assembled) -> Iterator[str]:
         if "+" in line.disc_start:
             yield (f"track {line.number} starts inside of a disc's block, as no silence stands before it: a disc cuts "
                    "there to the block, 1/75 s")  # fmt: skip
+
+
+def _titles(made: Assembled) -> Iterator[str]:
+    """Titles that several tracks have."""
+    by_title: dict[str, list[str]] = {}
+    for track in made.tracks:
+        by_title.setdefault(track.title.casefold(), []).append(str(track.labels.track))
+    for numbers in by_title.values():
+        if len(numbers) > 1:
+            yield f"tracks {', '.join(numbers)} have one title: write title: under each"
 
 
 def _of_joins(made: Assembled) -> Iterator[str]:

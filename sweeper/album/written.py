@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import Any
 
 from sweeper.album.assembling import Assembled
-from sweeper.album.folder import ALBUM_NAME, CHECKSUMS_NAME, PAGE_NAME, PROOF_NAME, TABLE_NAME
+from sweeper.album.folder import CHECKSUMS_NAME, PAGE_NAME, PROOF_NAME, TABLE_NAME
 from sweeper.album.order_lines import OrderLine, album_remarks, order_lines
 from sweeper.audio.placing import place_text
 from sweeper.quantities import Measurements, quantity_of
+from sweeper.recall.albums import ALBUM_NAME
 from sweeper.units import clock
 from sweeper.version import VERSION
 

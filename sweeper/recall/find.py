@@ -11,6 +11,7 @@ from sweeper.audio import inspect
 from sweeper.audio.labels import reference_of
 from sweeper.audio.sample_hash import sample_hash
 from sweeper.errors import AudioFileError, SheetError
+from sweeper.recall.albums import proof_of
 from sweeper.recall.by_sound import RENDER_NAME, Known, known_by_sound, known_print
 from sweeper.recall.places import sheets_in
 from sweeper.records import SHEET_NAME, Sheet
@@ -58,6 +59,8 @@ def find(path: Path, results: Path, also: Sequence[Path] = ()) -> Found:
             return Found(read_sheet(known.sheet), known.sheet, path, known.how)
     if (known := _by_sound(path, folders)) is not None:
         return Found(read_sheet(known.sheet), known.sheet, path, known.how)
+    if path.is_file() and (album := proof_of(path, (path.absolute().parent, *folders))) is not None:
+        raise SheetError(f"{path} is the proof of the album '{album.title}', joined of several masters", album.remedy)
     looked = " or ".join(map(str, folders))
     if not reference:
         raise SheetError(f"{path} holds no id of ours, and nothing in {looked} is known to sound like it",

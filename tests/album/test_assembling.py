@@ -13,15 +13,19 @@ import numpy as np
 import pyloudnorm
 import pytest
 import soundfile
+from heard_runs import made_run
 from printing import music, run_with
 
 from sweeper.album.assembling import How, assemble
 from sweeper.album.drafted import drafted
 from sweeper.album.order_lines import album_remarks, order_lines
+from sweeper.album.tracks import find_tracks
 from sweeper.album.written import write_order
+from sweeper.audio import inspect
+from sweeper.audio.sample_hash import sample_hash
 from sweeper.chain.albums import load_album
 from sweeper.delivery.ceiling import Over
-from sweeper.errors import AudioFileError, ChainFileError, OverCeiling, PrintError, RunFolderError
+from sweeper.errors import AudioFileError, ChainFileError, OverCeiling, PrintError, RunFolderError, SheetError
 from sweeper.recall.find import find
 from sweeper.workers import Pool
 
@@ -278,3 +282,68 @@ def test_a_run_without_a_table_has_no_pick(tmp_path, pool):
 def test_a_draft_needs_runs_with_sound(tmp_path):
     with pytest.raises(RunFolderError, match="is not there"):
         drafted([tmp_path / "none"], "x", tmp_path)
+
+
+@pytest.fixture
+def heard(tmp_path):
+    """A run with a table: 001, 002 and 003 of one mix."""
+    return made_run(tmp_path)
+
+
+def picking(heard: Path, **own: str):
+    path = heard.parent / "x.album.yaml"
+    more = "".join(f", {key}: {value}" for key, value in own.items())
+    path.write_text(f"title: x\ntracks:\n  - {{run: {heard.name}{more}}}\n")
+    return load_album(path)
+
+
+def test_without_a_number_it_is_the_one_that_was_picked(heard):
+    picks(heard, v001="drop", v003="keep")
+    (track,) = find_tracks(picking(heard))
+    assert (track.kept.id, track.picked, track.title) == ("003", True, "Lantern")
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "own", "what", "remedy"),
+    [({"v001": "maybe"}, {}, "nothing is picked to keep", "write variant: NUMBER"),
+     ({"v001": "keep", "v002": "keep"}, {}, "2 variants are picked to keep in run: 001, 002", "write variant: 001"),
+     ({"v001": "keep"}, {"mix": "other"}, "has no mix 'other'", "write one of mix.wav")],
+)  # fmt: skip
+def test_where_no_one_variant_is_picked_it_is_a_fault_of_the_line(heard, verdicts, own, what, remedy):
+    picks(heard, **verdicts)
+    with pytest.raises(ChainFileError) as raised:
+        find_tracks(picking(heard, **own))
+    (problem,) = raised.value.problems
+    assert (problem.line, what in problem.what, remedy in problem.remedy) == (3, True, True), problem
+
+
+def test_a_draft_takes_what_was_picked_and_can_be_put_together(heard):
+    picks(heard, v003="keep")
+    path = heard.parent / "draft.album.yaml"
+    path.write_text(drafted([heard], "Tin Boats: live", heard.parent))
+    album = load_album(path)
+    (track,) = album.tracks
+    assert (album.title, track.variant, track.title) == ("Tin Boats: live", "003", "mix")
+
+
+def test_a_draft_takes_the_first_where_nothing_was_picked(heard):
+    text = drafted([heard], "x", heard.parent)
+    assert "nothing was picked: the first" in text
+
+
+def test_the_proof_is_told_from_a_master_and_its_tracks_are_named(short):
+    write_order(short)
+    with pytest.raises(SheetError, match="is the proof of the album 'Harbour Lights'") as raised:
+        find(short.proof.target, short.folder.parent)
+    assert str(short.proofed[0].printed.target) in raised.value.remedy
+
+
+def test_tracks_of_one_title_are_told(heard, pool):
+    for id in ("001", "002"):
+        sheet = heard / "variants" / id / "recall.json"
+        sheet.write_text(sheet.read_text().replace(json.loads(sheet.read_text())["audio_sha256"], sample_hash(
+            inspect(heard / "variants" / id / "render.wav"))))  # fmt: skip
+    path = heard.parent / "x.album.yaml"
+    path.write_text(f"title: x\ntracks: [{{run: {heard.name}, variant: 1}}, {{run: {heard.name}, variant: 2}}]\n")
+    made = assemble(load_album(path), how(path), pool)
+    assert "tracks 1, 2 have one title: write title: under each" in album_remarks(made)
