@@ -43,6 +43,19 @@ def test_help_answers_without_heavy_imports():
     assert done.stderr.strip() == "[]"
 
 
+#: What takes half a second and more to load, and is wanted in a few places only.
+BEGINNINGS = ("pipeline", "recall.again", "delivery.delivering", "album.assembling", "render.task", "render.file_tasks",
+              "delivery.printing", "host.tasks")  # fmt: skip
+HEAVY = ("scipy.signal", "scipy.stats", "scipy.fft", "scipy.ndimage", "scipy.optimize", "pandas", "optuna", "numba")
+
+
+@pytest.mark.parametrize("module", BEGINNINGS)
+def test_a_command_and_a_worker_begin_without_what_they_may_not_need(module):
+    code = f"import sys, sweeper.{module}; print([x for x in {HEAVY} if x in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
 def test_every_command_has_help_with_an_example_and_a_section_in_the_readme():
     from sweeper.cli.main import VERBS
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import scipy.fft
+import scipy
 from numpy.typing import NDArray
 
 from sweeper.host.outbursts import Levels, bursts_s, drop_outs_s

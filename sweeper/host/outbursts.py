@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.ndimage import maximum_filter1d
 
 Decibels = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -127,7 +127,8 @@ def _beyond(levels: Levels) -> Flags:
 def _lately(values: Decibels, windows: int) -> Decibels:
     """The largest of the last so many windows and of the next, for each window; bands each by itself."""
     size = windows + 2
-    found: Decibels = maximum_filter1d(values, size, axis=0, mode="nearest", origin=size // 2 - 1 - (size + 1) % 2)
+    origin = size // 2 - 1 - (size + 1) % 2
+    found: Decibels = scipy.ndimage.maximum_filter1d(values, size, axis=0, mode="nearest", origin=origin)
     return found
 
 

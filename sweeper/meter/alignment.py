@@ -14,9 +14,8 @@ from dataclasses import dataclass
 from statistics import median
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.fft import irfft, next_fast_len, rfft
-from scipy.optimize import minimize_scalar
 
 from sweeper.meter.grid import Doubles, Samples
 
@@ -164,10 +163,10 @@ def _sharpened(samples: Samples) -> Doubles:
 
 
 def _correlated(one: Doubles, other: Doubles) -> _Correlated:
-    size = next_fast_len(other.shape[1], real=True)
-    spectra = np.conj(rfft(one, size, axis=1)) * rfft(other, size, axis=1)
+    size = scipy.fft.next_fast_len(other.shape[1], real=True)
+    spectra = np.conj(scipy.fft.rfft(one, size, axis=1)) * scipy.fft.rfft(other, size, axis=1)
     lags = other.shape[1] - one.shape[1] + 1
-    products = irfft(spectra, size, axis=1)[:, :lags]
+    products = scipy.fft.irfft(spectra, size, axis=1)[:, :lags]
     sums = np.concatenate([[0.0], np.cumsum((other**2).sum(axis=0))])
     energies = sums[one.shape[1] :] - sums[:lags]
     floored = np.maximum(energies, LEAST_ENERGY * float(energies.max()))
@@ -183,7 +182,7 @@ def _halved(found: _Correlated) -> tuple[float, Doubles]:
     At whole frames alone half a frame of a bright sound is less like itself than its opposite is, a frame further on.
     """
     scale = np.repeat(found.scale, 2)[:-1]
-    halves = 2 * irfft(found.spectra, 2 * found.size, axis=1)[:, : len(scale)]
+    halves = 2 * scipy.fft.irfft(found.spectra, 2 * found.size, axis=1)[:, : len(scale)]
     heights = np.abs(halves).sum(axis=0)
     best = int(np.argmax(np.divide(heights, scale, out=np.zeros(len(scale)), where=scale > 0)))
     return best / 2, halves[:, best]
@@ -199,8 +198,9 @@ def _between(spectrum: NDArray[np.complex128], size: int, lag: int, about: float
     here = float(spun.real.sum())
     if here <= 0:
         return 0.0, 1.0
-    found = minimize_scalar(lambda off: -float((spun.real * np.cos(turn * off) - spun.imag * np.sin(turn * off)).sum()),
-                            bounds=(about - 0.75, about + 0.75), method="bounded", options={"xatol": 1e-6})  # fmt: skip
+    found = scipy.optimize.minimize_scalar(
+        lambda off: -float((spun.real * np.cos(turn * off) - spun.imag * np.sin(turn * off)).sum()),
+        bounds=(about - 0.75, about + 0.75), method="bounded", options={"xatol": 1e-6})  # fmt: skip
     return float(found.x), max(1.0, -float(found.fun) / here)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
+import scipy
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter import thirds
@@ -109,6 +109,6 @@ def _window(size: int) -> npt.NDArray[np.float32]:
 
 
 def _powers(windowed: Samples, edges: Doubles) -> Doubles:
-    spectrum = fft.rfft(windowed, axis=1)
+    spectrum = scipy.fft.rfft(windowed, axis=1)
     squares = (np.square(spectrum.real) + np.square(spectrum.imag)).sum(axis=0, dtype=np.float64)
     return band_sums(squares, edges)

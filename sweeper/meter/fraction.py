@@ -7,7 +7,7 @@ moved differs by less than -100 dB from the ideal; the last 2 % are attenuated a
 from __future__ import annotations
 
 import numpy as np
-from scipy.signal import oaconvolve
+import scipy
 
 from sweeper.meter.grid import Doubles, Samples
 
@@ -24,5 +24,5 @@ def earlier(samples: Samples, fraction: float) -> Doubles:
     at = np.arange(-REACH, REACH + 1) + fraction
     window = np.i0(BETA * np.sqrt(np.maximum(0.0, 1 - (at / (REACH + 1)) ** 2))) / np.i0(BETA)
     taps = np.sinc(at) * window
-    moved: Doubles = oaconvolve(samples.astype(np.float64), taps[None, :], mode="valid", axes=1)
+    moved: Doubles = scipy.signal.oaconvolve(samples.astype(np.float64), taps[None, :], mode="valid", axes=1)
     return moved

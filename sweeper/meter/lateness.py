@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.fft
+import scipy
 from numpy.typing import NDArray
 
 #: Below this share of lines that agree, there is no one delay: reverberation, chorus, noise. Ours, tried on the

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import signal
+import scipy
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter.grid import Doubles, Samples
@@ -36,7 +36,7 @@ class Bass:
 
 def start(format: AudioFormat) -> LowEnd:
     """The state before the first sample."""
-    filter = signal.butter(4, BASS_HZ, fs=format.rate_hz, output="sos")
+    filter = scipy.signal.butter(4, BASS_HZ, fs=format.rate_hz, output="sos")
     return LowEnd(filter, np.zeros((len(filter), format.channels, 2)), (0.0, 0.0, 0.0), 0.0)
 
 
@@ -44,7 +44,7 @@ def advance(state: LowEnd, block: Samples) -> LowEnd:
     """The state after `block`, (channels, frames)."""
     if not block.shape[1]:
         return state
-    heard, memory = signal.sosfilt(state.filter, block.astype(np.float64), axis=1, zi=state.memory)
+    heard, memory = scipy.signal.sosfilt(state.filter, block.astype(np.float64), axis=1, zi=state.memory)
     all = state.all + float(np.square(block, dtype=np.float64).sum())
     if len(heard) != 2:
         return LowEnd(state.filter, memory, state.energies, all)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy import signal
+import scipy
 
 from sweeper.meter.grid import Doubles
 
@@ -50,7 +50,7 @@ def distance_db(one: Doubles, other: Doubles) -> Doubles:
 
 def peaks(values: Doubles, least: float) -> npt.NDArray[np.int64]:
     """Where values are at least `least` and stand out of what surrounds them by half of their height; highest first."""
-    found, told = signal.find_peaks(np.concatenate(([0.0], values, [0.0])), height=least, prominence=0.0)
+    found, told = scipy.signal.find_peaks(np.concatenate(([0.0], values, [0.0])), height=least, prominence=0.0)
     standing = found[told["prominences"] >= 0.5 * told["peak_heights"]] - 1
     return np.asarray(standing[np.argsort(-values[standing], kind="stable")], np.int64)
 

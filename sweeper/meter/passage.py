@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import signal
+import scipy
 
 from sweeper.audio.format import AudioFormat
 from sweeper.meter.grid import Doubles, Samples, carve, nothing
@@ -38,7 +38,7 @@ def advance(state: Search, block: Samples) -> Search:
     whole, rest = carve(state.rest, block, rate_hz)
     memory, powers = state.memory, list(state.powers)
     for at in range(0, whole.shape[1], rate_hz):
-        heard, memory = signal.sosfilt(state.filter, whole[:, at : at + rate_hz], zi=memory)
+        heard, memory = scipy.signal.sosfilt(state.filter, whole[:, at : at + rate_hz], zi=memory)
         powers.append(float(np.square(heard).sum()))
     return replace(state, memory=memory, powers=tuple(powers), rest=rest)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
+import scipy
 
 from sweeper.meter.grid import Doubles, Samples
 
@@ -74,7 +74,7 @@ def found(of: Asked, left: Samples) -> Doubles:
     ahead, fade = round(AHEAD * of.taps), _fade(of.taps)
     response = np.empty((len(left), len(of.sound), of.taps))
     for output, one in enumerate(sums):
-        taps = fft.irfft(np.einsum("if,fji->jf", one, of.inverse))
+        taps = scipy.fft.irfft(np.einsum("if,fji->jf", one, of.inverse))
         response[output] = np.concatenate((taps[:, -ahead:], taps[:, : of.taps - ahead]), axis=1) * fade
     return response
 
@@ -82,10 +82,10 @@ def found(of: Asked, left: Samples) -> Doubles:
 def through(of: Asked, response: Doubles) -> Iterator[tuple[int, Doubles]]:
     """The sound through a response, block by block, each with its first frame, counted from `of.first` on."""
     size = max(BLOCK_TAPS * of.taps, min(LONGER_TAPS * of.taps, LONGER_FRAMES))
-    spectra = fft.rfft(response, size)
+    spectra = scipy.fft.rfft(response, size)
     for at in range(0, of.frames, size - of.taps + 1):
-        heard = fft.rfft(of.sound[:, at : at + size].astype(np.float64), size)
-        whole = fft.irfft(np.stack([(one * heard).sum(axis=0) for one in spectra]), size)
+        heard = scipy.fft.rfft(of.sound[:, at : at + size].astype(np.float64), size)
+        whole = scipy.fft.irfft(np.stack([(one * heard).sum(axis=0) for one in spectra]), size)
         yield at, whole[:, of.taps - 1 : of.frames - at + of.taps - 1]
 
 
@@ -96,7 +96,7 @@ def _windows(of: Asked) -> range:
 def _windowed(sound: Samples, at: int, taps: int) -> Spectra:
     frames = WINDOW_TAPS * taps
     window = np.square(np.sin(np.pi * (np.arange(frames) + 0.5) / frames)).astype(np.float32)
-    spectra: Spectra = fft.rfft(sound[:, at : at + frames] * window)
+    spectra: Spectra = scipy.fft.rfft(sound[:, at : at + frames] * window)
     return spectra
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy import signal
+import scipy
 
 from sweeper.meter.bands import LOWEST_HZ, MIDBANDS_HZ, WINDOWS_PER_S, BandPowers
 from sweeper.meter.grid import Doubles
@@ -82,7 +82,7 @@ def _sound_tenths(found: BandPowers) -> tuple[int, int] | None:
 def _levels(powers: Doubles, floor: float) -> Doubles:
     """Bands and loudness (LOUDNESS_COUNTS_AS times) in dB over the floor: (windows, bands) -> (windows, more)."""
     middles_hz = np.concatenate(([np.sqrt(LOWEST_HZ * MIDBANDS_HZ[0])], MIDBANDS_HZ))
-    _, response = signal.sosfreqz(k_filter(48000), middles_hz, fs=48000)
+    _, response = scipy.signal.sosfreqz(k_filter(48000), middles_hz, fs=48000)
     loudness = powers @ np.square(np.abs(response))
     heard = np.concatenate((powers, np.repeat(loudness[:, None], LOUDNESS_COUNTS_AS, axis=1)), axis=1)
     return np.asarray(10.0 * np.log10(np.maximum(heard, floor) / floor))

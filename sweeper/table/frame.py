@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
-
-import pandas as pd
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sweeper.quantities import Measurements, find_quantity, quantity_of
 from sweeper.render.job import Solved
 from sweeper.table.row import OnExcerpts, Row
 from sweeper.verdict import Verdict
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Decimals kept of every measurement in the table.
 DECIMALS = 4
@@ -25,10 +27,16 @@ FITS = f"fits{ON_EXCERPTS}"
 TAKEN = frozenset({INDEX, "mix", "status", "cause", "kept", WHY, "reach", "notes", FITS, "pick", "listening notes",
                    *NUMBERS})  # fmt: skip
 SETTING = " (setting)"
-#: What pandas makes of text: a type of its own from version 3 on, objects before.
-TEXT = str(pd.Series(["text"]).dtype)
 Cell = float | str | None
 Cells = dict[str, Cell]
+
+
+@cache
+def text_type() -> str:
+    """What pandas makes of text: a type of its own from version 3 on, objects before."""
+    import pandas as pd
+
+    return str(pd.Series(["text"]).dtype)
 
 
 class Told(NamedTuple):
@@ -45,13 +53,15 @@ def frame(rows: Sequence[Row]) -> pd.DataFrame:
     Measurements, margins, gains, ranks and passes are float64, NaN where there is none; everything else is text.
     Settings are as written, the solved ones rounded. The columns do not depend on the order of the rows.
     """
+    import pandas as pd  # takes a second to load, and what only reads a run needs none of it
+
     told = Told(any(r.front is not None for r in rows), not all(r.kept for r in rows if r.done),
                 any(r.why for r in rows))  # fmt: skip
     split = {row.id: _groups(row, _name_of_reach(rows), told) for row in rows}
     groups = zip(*(split[id] for id in sorted(split)), strict=True)
     columns = [name for group in groups for name in merged([list(cells) for cells in group])]
     flat = [{name: cell for cells in split[row.id] for name, cell in cells.items()} for row in rows]
-    index = pd.Index([row.id for row in rows], name=INDEX, dtype=TEXT)
+    index = pd.Index([row.id for row in rows], name=INDEX, dtype=text_type())
     series = {name: _column(is_number(name, columns), [cells.get(name) for cells in flat], index) for name in columns}
     return pd.DataFrame(series, index=index)
 
@@ -137,10 +147,12 @@ def _on_excerpts(found: OnExcerpts | None) -> Cells:
 
 
 def _column(number: bool, cells: Sequence[Cell], index: pd.Index[str]) -> pd.Series[Any]:
+    import pandas as pd
+
     if number:
         rounded = [float("nan") if cell is None else round(float(cell), DECIMALS) + 0.0 for cell in cells]
         return pd.Series(rounded, index=index, dtype="float64")
-    return pd.Series([float("nan") if cell is None else cell for cell in cells], index=index, dtype=TEXT)
+    return pd.Series([float("nan") if cell is None else cell for cell in cells], index=index, dtype=text_type())
 
 
 def _written(cell: object) -> str:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from sweeper.errors import RunFolderError
 from sweeper.records.picks import Picks
-from sweeper.table.frame import INDEX, TEXT, is_number
+from sweeper.table.frame import INDEX, is_number, text_type
 from sweeper.table.picks import LISTENING_NOTES, PICK, notes_words, pick_of, picks_of
 from sweeper.table.written import damaged, read_ledger
 
@@ -40,13 +40,15 @@ def _with_picks(table: pd.DataFrame, picks: Picks | None) -> pd.DataFrame:
     each = [pick_of(picks, str(id)) for id in table.index]
     columns = {PICK: [one.verdict or None for one in each],
                LISTENING_NOTES: [notes_words(one.notes) or None for one in each]}  # fmt: skip
-    return table.assign(**{name: pd.Series(cells, index=table.index, dtype=TEXT) for name, cells in columns.items()})
+    text = text_type()
+    return table.assign(**{name: pd.Series(cells, index=table.index, dtype=text) for name, cells in columns.items()})
 
 
 def _read(file: Path) -> pd.DataFrame:
     """Only an empty cell is missing: a setting may well be called "None" or "nan"."""
     try:
-        table = pd.read_csv(file, dtype=TEXT, index_col=INDEX, encoding="utf-8", keep_default_na=False, na_values=[""])
+        table = pd.read_csv(file, dtype=text_type(), index_col=INDEX, encoding="utf-8", keep_default_na=False,
+                            na_values=[""])  # fmt: skip
         columns = list(table.columns)
         return table.astype({name: "float64" for name in columns if is_number(name, columns)})
     except FileNotFoundError as exc:

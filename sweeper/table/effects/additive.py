@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from sweeper.table.effects.factors import Factor
 
@@ -87,7 +87,7 @@ class Fit:
     def half_width(self, standard_error: float, compared: int = 1) -> float:
         """Half of the 95 % interval, by Student's t. compared: of how many this was picked (Bonferroni)."""
         tail = (1.0 - CONFIDENCE) / 2 / compared
-        return -float(stdtrit(self.left_over, tail)) * standard_error
+        return -float(scipy.special.stdtrit(self.left_over, tail)) * standard_error
 
 
 def fitted(values: Doubles, factors: Sequence[Factor], groups: Sequence[int]) -> Fit:
