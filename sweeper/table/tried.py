@@ -84,7 +84,7 @@ def _told(chain: Chain, row: Row | None) -> OnExcerpts | None:
     """What is told of a try: what the chain file asks for, and how loud it is."""
     if row is None or row.measurements is None:
         return None
-    asked = [*ALWAYS, *(reach.key for reach in chain.reach), *(limit.key for limit in chain.limits),
+    asked = [*ALWAYS, *(reach.key for reach in chain.reach), *(verdict.key for verdict in row.verdicts),
              *(wish.key for wish in chain.prefer)]  # fmt: skip
     values, why = row.measurements.values, row.measurements.reasons
     keys = [key for key in dict.fromkeys(asked) if key in values]

@@ -128,6 +128,14 @@ def test_margins_have_a_column_for_each_limit_and_what_is_broken_is_marked():
     assert "-0.40 !" in broken
 
 
+def test_where_one_mix_alone_has_limits_nothing_is_met_by_the_others():
+    free, held = row("001", measured(), mix="a.wav"), row("002", measured(), HELD, mix="b.wav")
+    free_line, held_line = [line for line in printed(100, [free, held]).splitlines() if line[:3] in ("001", "002")]
+    assert " met " in held_line
+    assert "met" not in free_line and "judged" not in free_line
+    assert "-2.00" in free_line, "its match gain stands where it should"
+
+
 def test_margins_give_way_to_one_column_where_they_do_not_fit():
     text = printed(60, rows(3), margins=True)
     assert "limits" in text
