@@ -42,7 +42,7 @@ class Row:
     there. looked_into: every stage of it was, as it is among the best. front: of several preferences, 1 = the trade-off
     front; None = there is none. why: why its sound was kept, or whose near-duplicate it is, in words; "" where nothing
     was chosen. fits: on every target, inside every limit. on_excerpts: what it came to there; None = it was not tried
-    so.
+    so. own: names of those settings that some mix has of its own.
     """
 
     id: str
@@ -65,6 +65,7 @@ class Row:
     why: str = ""
     on_excerpts: OnExcerpts | None = None
     excerpts: float = 0.0
+    own: tuple[str, ...] = ()
 
     @property
     def done(self) -> bool:

@@ -32,6 +32,7 @@ def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapp
         verdicts=judge(chain_of(chain, variant.mix).limits, rendered.measurements),
         solved=rendered.solved, notes=rendered.notes,
         passes=rendered.passes, excerpts=rendered.excerpts, plugin_s=rendered.plugin_s, files=files,
+        own=tuple(one.name for one in variant.own),
     )  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def _standing(own: OwnTold, stages: Sequence[StageRecord]) -> str:
 def failed_row(chain: Chain, variant: Variant, failed: Failed) -> Row:
     """The row of a variant that came to nothing, with the cause in one sentence."""
     return Row(variant.id, chain.mixes[variant.mix].written, "failed", cause_of(failed),
-               {**_own(variant, ()), **variant.varied})  # fmt: skip
+               {**_own(variant, ()), **variant.varied}, own=tuple(one.name for one in variant.own))  # fmt: skip
 
 
 def cause_of(failed: Failed) -> str:

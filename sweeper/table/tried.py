@@ -77,7 +77,7 @@ def only_tried(chain: Chain, row: Row) -> Row:
     own = list(row.settings)[len(row.settings) - len(row.solved) :]
     settings = {name: f"{text}{ON_EXCERPTS}" if name in own else text for name, text in row.settings.items()}
     return Row(row.id, row.mix, "tried", "", settings, notes=(NOT_RENDERED,), plugin_s=row.plugin_s, kept=False,
-               on_excerpts=_told(chain, row))  # fmt: skip
+               on_excerpts=_told(chain, row), own=row.own)  # fmt: skip
 
 
 def _told(chain: Chain, row: Row | None) -> OnExcerpts | None:

@@ -17,6 +17,7 @@ from sweeper.plan.variants import Turn, Variant, variants
 from sweeper.quantities import Measurements
 from sweeper.records import Applied, Source, StageRecord
 from sweeper.render.job import Rendered, Solved
+from sweeper.table.data import row_data, row_from
 from sweeper.table.rows import failed_row, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.workers import Cause, Failed
 
@@ -112,6 +113,8 @@ def test_a_row_says_what_its_mix_had_and_is_held_to_its_mixs_limits(chain, tmp_p
         {"one.output trim": "0 dB", "one.Mode": "A", "one.gain db": "-3 dB"},
         {"one.output trim": "-2 dB", "one.Mode": "B", "one.gain db": "-3 dB"},
     ]
+    assert [one.own for one in rows] == [("one.output trim", "one.Mode")] * 2
+    assert all(row_from(row_data(one)).own == one.own for one in rows)
     assert [[(v.limit, v.met) for v in one.verdicts] for one in rows] == [
         [("true peak <= -1 dBTP", True)], [("true peak <= -2 dBTP", False), ("crest >= 9 dB", True)]]  # fmt: skip
     ended = failed_row(chain, first, failed(Cause.HUNG, "hung"))
