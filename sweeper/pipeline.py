@@ -16,10 +16,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from sweeper.chain import load_chain
+from sweeper.chain.own_chain import chain_of
 from sweeper.errors import SweeperError
 from sweeper.plan.album import relations_in_words
 from sweeper.plan.exploration import Exploration, foreseen
 from sweeper.plan.in_full import in_full
+from sweeper.plan.own_words import own_in_words
 from sweeper.plan.picked import picked
 from sweeper.plan.planned import Plan
 from sweeper.plan.taken_apart import taken_apart
@@ -147,7 +149,7 @@ def check(chain_file: Path, options: Options, twice: bool = False) -> Checked:
         search = Exploration(chain, ready.examined) if chain.explore else None
         tried = speeds_of(ready, desk, strict=True)
         plan = _foreseen(ready, search, ready.found, tried, desk)
-        warnings = (*ready.examined.warnings, *_relations(ready), *nearly_fixed(chain))
+        warnings = (*ready.examined.warnings, *own_in_words(chain), *_relations(ready), *nearly_fixed(chain))
         wanted = need(chain, plan, ready.mixes, tuple(plan.variants.values()), desk.store_room_bytes)
         shown = _shown(ready, desk, twice)
         tried = also_of(tried, tuple(plan.variants.values()))
@@ -180,6 +182,8 @@ def contributions(chain_file: Path, number: int | None, mix: str | None, options
           _desk(options) as desk):  # fmt: skip
         ready = prepared(replace(chain, references=()), desk)
         variant = picked(chain, ready.found, number, mix)
+        chain = chain_of(chain, variant.mix)
+        ready = replace(ready, chain=chain)
         taken = taken_apart(chain, variant)
         options.watch({"event": "rendering", "variants": len(taken.variants)})
         apart = rendered_apart(ready, taken, Path(place), desk, lambda id, outcome: options.row_done(
@@ -232,9 +236,10 @@ def _carry_out(ready: Ready, plan: Plan, search: Exploration | None, done: dict[
         trouble = write_copies(copies(folder, ranked, mixes, mix_gains, started), desk.pool)
         thin(folder, ranked)
         edited = edited_since(begun) if begun else ()
-        warnings = (*edited, *ready.examined.warnings, *_relations(ready), *nearly_fixed(chain),
-                    *order_warnings(ranked, chain.prefer), *levels_told(ranked, main_variants(ready.found)),
-                    *spared_warnings(so_far.tally), *choice.notes)  # fmt: skip
+        warnings = (*edited, *ready.examined.warnings, *own_in_words(chain), *_relations(ready),
+                    *nearly_fixed(chain), *order_warnings(ranked, chain.prefer),
+                    *levels_told(ranked, main_variants(ready.found)), *spared_warnings(so_far.tally),
+                    *choice.notes)  # fmt: skip
         work = work_data(so_far.plans, so_far.tally, folder, time.perf_counter() - began)
         return ledger.write_answer(ranked, mix_gains, warnings, trouble, work, choice.as_data(), search)
     except KeyboardInterrupt as exc:

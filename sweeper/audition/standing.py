@@ -9,11 +9,6 @@ from sweeper.table.row import Row, has_none
 from sweeper.verdict import Verdict
 from sweeper.verdict.order import PEAKS
 
-ENDINGS = {
-    Ending.ON_TARGET: "", Ending.STOPPED: "stopped as asked", Ending.NOT_ENGAGED: "met, not engaged",
-    Ending.OUT_OF_REACH: "out of reach",
-}  # fmt: skip
-
 
 def targets_of(row: Row, private: bool = True) -> list[dict[str, object]]:
     """Every reach: what was aimed at, whether it was met, and by how much it was missed.
@@ -35,9 +30,10 @@ def _target(solved: Solved, private: bool) -> dict[str, object]:
     digits = 1 if quantity.decimals < 1 else 2
     return {
         "text": f"{quantity.name} {bound}{solved.goal:g} {quantity.unit}".rstrip(),
-        "met": solved.ending is not Ending.OUT_OF_REACH,
+        "met": not solved.missed,
         "off": "" if off is None else f"{round(off, digits) + 0.0:+.{digits}f} {quantity.difference_unit}".rstrip(),
-        "ending": ENDINGS[solved.ending], "why": solved.why if private else "",
+        "ending": "" if solved.ending is Ending.ON_TARGET else solved.ending.value,
+        "why": solved.why if private else "",
     }  # fmt: skip
 
 

@@ -36,4 +36,5 @@ def _asked(chain: Chain) -> Iterator[tuple[Mark, str, str]]:
         yield reach.mark, "reach", reach.key
         yield from ((bound.mark, "stop at", bound.key) for bound in reach.stop_at)
     yield from ((limit.mark, "limits", limit.key) for limit in chain.limits)
+    yield from ((limit.mark, "limits", limit.key) for mix in chain.mixes for limit in mix.limits)
     yield from ((wish.mark, "prefer", wish.key) for wish in chain.prefer)

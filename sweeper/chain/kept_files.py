@@ -32,7 +32,7 @@ def kept_files(text: str, chain_file: Path) -> KeptFiles:
     if document is None or document.pairs is None:
         return KeptFiles((), (), ())
     known, folder = fields(document, "chain", "the chain file", faults), chain_file.absolute().parent
-    mixes = read_mixes(known, folder, faults)
+    mixes = read_mixes(known, folder, faults).mixes
     references = read_references(known["references"].value, folder, faults) if "references" in known else ()
     match_over: tuple[str, ...] = ()
     if "audition" in known:

@@ -13,7 +13,7 @@ REACHED = tuple(quantity.name for quantity in QUANTITIES if quantity.key not in 
 KEYS: dict[str, tuple[str, ...]] = {
     "chain": ("title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
               "prefer", "explore", "album", "audition", "print"),
-    "mix": ("file", "sections", "settings from"),
+    "mix": ("file", "sections", "settings from", "settings", "reach", "limits"),
     "stage": ("name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "polarity", "latency", "tail",
               "instances"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import NamedTuple
 
 from sweeper.chain.alternates import joined
 from sweeper.chain.document import Node
@@ -59,28 +60,36 @@ def find_folder(node: Node, what: str, folder: Path, faults: Faults) -> Path | N
     return None
 
 
-def read_mixes(known: Mapping[str, Field], folder: Path, faults: Faults) -> tuple[Mix, ...]:
+class MixesRead(NamedTuple):
+    """The mixes, and of each what stands beside its file: what of that names stages is read once these are known."""
+
+    mixes: tuple[Mix, ...]
+    beside: tuple[Mapping[str, Field], ...]
+
+
+def read_mixes(known: Mapping[str, Field], folder: Path, faults: Faults) -> MixesRead:
     """Every mix under `mixes`, or the one under `mix`."""
     if "mix" in known and "mixes" in known:
         faults.add(known["mix"].mark, "'mix' and 'mixes' both stand in this file", KEEP_ONE)
     fields_ = [known[key] for key in ("mix", "mixes") if key in known]
     if not fields_:
         faults.add(None, "names no mix", "add mix: FILE")
-        return ()
-    found: list[Mix] = []
+        return MixesRead((), ())
+    found: list[tuple[Mix, Mapping[str, Field]]] = []
     for field in fields_:
         items = listed(field.value, field.name, faults)
         if not items and (field.value.empty or field.value.items == ()):
             faults.add(field.mark, f"'{field.name}' names no file", "write the mix's file name")
         found += [mix for mix in (_mix(item, folder, faults) for item in items) if mix is not None]
-    _once_each(found, faults)
-    return joined(found, faults)
+    mixes = [mix for mix, _ in found]
+    _once_each(mixes, faults)
+    return MixesRead(joined(mixes, faults), tuple(beside for _, beside in found))
 
 
-def _mix(node: Node, folder: Path, faults: Faults) -> Mix | None:
+def _mix(node: Node, folder: Path, faults: Faults) -> tuple[Mix, Mapping[str, Field]] | None:
     if node.pairs is None:
         file, written = find_file(node, "a mix", folder, faults)
-        return None if file is None else Mix(file, written, (), node.mark)
+        return None if file is None else (Mix(file, written, (), node.mark), {})
     known = fields(node, "mix", "a mix", faults)
     sections = _sections(known["sections"].value, faults) if "sections" in known else ()
     if "file" not in known:
@@ -91,7 +100,7 @@ def _mix(node: Node, folder: Path, faults: Faults) -> Mix | None:
         return None
     source = known.get("settings from")
     name = single(source.value, "settings from", faults, "write the main mix's file name") if source else None
-    return Mix(file, written, sections, known["file"].value.mark, name)
+    return Mix(file, written, sections, known["file"].value.mark, name), known
 
 
 def _sections(node: Node, faults: Faults) -> tuple[Section, ...]:

@@ -293,10 +293,29 @@ class Ride:
 
 
 @dataclass(frozen=True)
+class OwnSetting:
+    """A setting that one mix has in place of what the stage says; of a ride, its amount."""
+
+    ref: SettingRef
+    value: SettingValue
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class OwnGoal:
+    """Where one mix is to land with a measurement that all reach. key: of sweeper.quantities; goal: in its unit."""
+
+    key: str
+    goal: float
+    mark: Mark
+
+
+@dataclass(frozen=True)
 class Mix:
     """A mix to master. file: resolved against the chain file's folder; written: as in the file.
 
     settings_from: the mix, as written, whose settings it is rendered with, solved ones too; None = it has its own.
+    settings, goals, limits: what it has in place of what the chain says for all; `own_chain.chain_of` puts them there.
     """
 
     file: Path
@@ -304,6 +323,14 @@ class Mix:
     sections: tuple[Section, ...]
     mark: Mark
     settings_from: str | None = None
+    settings: tuple[OwnSetting, ...] = ()
+    goals: tuple[OwnGoal, ...] = ()
+    limits: tuple[Condition, ...] = ()
+
+    @property
+    def is_plain(self) -> bool:
+        """It has nothing of its own in place of what the chain says."""
+        return not (self.settings or self.goals or self.limits)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from sweeper.chain.document import Node, read_document
 from sweeper.chain.excerpts import refuse_untold
 from sweeper.chain.explore import read_explore, refuse_nothing_to_explore
 from sweeper.chain.faults import Faults
+from sweeper.chain.mix_own import ForAll, read_own
 from sweeper.chain.mixes import read_mixes, read_references
 from sweeper.chain.model import Chain, Condition, Mix, Stage
 from sweeper.chain.nearest import quoted, suggestion
@@ -59,18 +60,24 @@ def load_chain(path: Path, text: str | None = None, moved: Mapping[str, Path] | 
 def _chain(path: Path, text: str, document: Node, faults: Faults) -> Chain:
     known = fields(document, "chain", "the chain file", faults)
     folder = path.absolute().parent
-    mixes = read_mixes(known, folder, faults)
+    read = read_mixes(known, folder, faults)
+    mixes = read.mixes
     references = read_references(known["references"].value, folder, faults) if "references" in known else ()
     stages, names = _stages(known, folder, faults)
     if "rides" in known:
         names = read_rides(known["rides"].value, names, mixes, faults)
     explored = "explore" in known
     varied = read_vary(known["vary"].value, names, faults, explored) if "vary" in known else Varied()
+    before = len(faults.problems)
     targets = read_reach(known["reach"].value, names, varied, faults) if "reach" in known else Targets()
+    for_all = ForAll(names, varied, targets, len(faults.problems) == before)
+    before = len(faults.problems)
+    mixes = read_own(read, for_all, faults)
+    goals_known = len(faults.problems) == before
     limits = read_conditions(known["limits"].value, "limits", names, faults) if "limits" in known else ()
     prefer = known.get("prefer")
     audition = read_audition(known["audition"], mixes, prefer, faults) if "audition" in known else Audition()
-    keeps_relations = _read_album(known, mixes, targets, faults)
+    keeps_relations = _read_album(known, mixes if goals_known else (), targets, faults)
     chain = Chain(
         path=path,
         text=text,
@@ -144,7 +151,10 @@ def _check_count(chain: Chain, known: Mapping[str, Field], faults: Faults) -> No
 
 
 def _read_album(known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Targets, faults: Faults) -> bool:
-    """Whether the mixes keep their relations. Several of them on one loudness must be asked for in so many words."""
+    """Whether the mixes keep their relations. Several of them on one loudness must be asked for in so many words.
+
+    mixes: () = their goals are not known.
+    """
     levels = [reach for reach in targets.reach if quantity_of(reach.key).unit == "LUFS" or reach.key == "rms_dbfs"]
     if "album" in known:
         field = known["album"]
@@ -152,10 +162,12 @@ def _read_album(known: Mapping[str, Field], mixes: tuple[Mix, ...], targets: Tar
         if text is not None and text.casefold() not in (EACH_TO_TARGET, KEEP_RELATIONS):
             faults.add(field.value.mark, f"album is {quoted(text)}", suggestion(text, (EACH_TO_TARGET, KEEP_RELATIONS)))
         return text is not None and text.casefold() == KEEP_RELATIONS
-    main = [mix for mix in mixes if mix.settings_from is None]
-    if len(main) > 1 and levels:
-        faults.add(levels[0].mark, f"{len(main)} mixes would all land on the same {quantity_of(levels[0].key).name}",
-                   f"add album: {EACH_TO_TARGET} if that is meant, or album: {KEEP_RELATIONS}")
+    for level in levels:
+        sharing = [mix for mix in mixes if mix.settings_from is None and all(g.key != level.key for g in mix.goals)]
+        if len(sharing) > 1:
+            what = f"{len(sharing)} mixes would all land on the same {quantity_of(level.key).name}"
+            faults.add(level.mark, what, f"add album: {EACH_TO_TARGET} if that is meant, or album: {KEEP_RELATIONS}")
+            break
     return False
 
 

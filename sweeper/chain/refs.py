@@ -37,7 +37,7 @@ def read_ref(text: str, mark: Mark, names: StageNames, faults: Faults) -> Settin
     if not _offered(setting, stage, mark, faults):
         return None
     ref = SettingRef(stage.name, setting, side)
-    if side and {_control(ref, choice) for choice in stage.choices} & {*OWN_SETTINGS, BYPASS}:
+    if side and {control_of(ref, choice) for choice in stage.choices} & {*OWN_SETTINGS, BYPASS}:
         faults.add(mark, f"'{setting}' belongs to the whole stage, not to one side",
                    f"write {stage.name}.{setting}")
         return None
@@ -89,10 +89,11 @@ def stage_of(ref: SettingRef, names: StageNames) -> Stage:
 
 def controls(ref: SettingRef, names: StageNames) -> tuple[str, ...]:
     """The folded name of the control behind a reference, a handle followed to what it turns; one for each choice."""
-    return tuple(_control(ref, choice) for choice in stage_of(ref, names).choices)
+    return tuple(control_of(ref, choice) for choice in stage_of(ref, names).choices)
 
 
-def _control(ref: SettingRef, choice: Stage) -> str:
+def control_of(ref: SettingRef, choice: Stage) -> str:
+    """The folded name of the control behind a reference in one stage or alternative."""
     for handle in choice.handles:
         if handle.name == ref.setting:
             return folded(handle.setting)

@@ -101,8 +101,12 @@ def _bound(entry: _Entry, faults: Faults) -> list[Condition]:
     value = read_goal(entry.goal, entry.quantity, faults)
     if value is None:
         return []
-    text = f"{name} <= {value:g} {entry.quantity.unit}"
-    return [Condition(entry.quantity.key, "<=", value, text, entry.goal.mark)]
+    return [bound_on(entry.quantity, value, entry.goal.mark)]
+
+
+def bound_on(quantity: Quantity, highest: float, mark: Mark) -> Condition:
+    """A ceiling as a limit."""
+    return Condition(quantity.key, "<=", highest, f"{quantity.name} <= {highest:g} {quantity.unit}", mark)
 
 
 def _solved(

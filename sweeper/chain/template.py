@@ -73,6 +73,7 @@ SECTIONS = """\
 
 ALBUM = """\
 # An instrumental, clean or TV mix with what is solved for its main mix: {file: NAME.wav, settings from: MAIN.wav}
+# Something else for one mix: {file: NAME.wav, settings: {limiter.release ms: 80 ms}, reach: {loudness: -16 LUFS}}
 album: each to target   # every mix lands on the loudness below by itself; or: keep relations
 """
 

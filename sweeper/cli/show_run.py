@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 from rich.markup import escape
 
+from sweeper.chain.own_chain import each_chain
 from sweeper.cli.remarks import order_remark, row_remarks, wishes
 from sweeper.cli.show_choice import choice_remarks, front_remark
 from sweeper.cli.show_inside import show_inside
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 def show_run(run: Run, console: Console | None = None) -> None:
     """Print the table and what follows from it. console: None = stdout."""
     console = console or out()
-    wanted = [wish.key for wish in run.chain.prefer] + [limit.key for limit in run.chain.limits]
+    limited = [limit.key for one in each_chain(run.chain) for limit in one.limits]
+    wanted = list(dict.fromkeys([*(wish.key for wish in run.chain.prefer), *limited]))
     rendered = tuple(row for row in run.rows if not row.tried_only)
     print_table(console, shown(rendered, _beside(run), wanted, margins=False))
     show_inside(console, run.rows)

@@ -41,13 +41,16 @@ def shown(rows: Sequence[Row], beside: Sequence[Beside], wanted: Sequence[str], 
           picked: Sequence[str] = ()) -> Shown:  # fmt: skip
     """Everything that could be shown. wanted: keys that matter here, such as what is preferred or limited.
 
-    What is solved for is never left out, nor the first that is wanted. margins: a column for each limit.
+    What is solved for is never left out, nor the first that is wanted. What mixes have of their own stands behind other
+    settings, and goes before them: it is the same in all variants of a mix. margins: a column for each limit.
     """
     reached = [solved.key for row in rows for solved in row.solved]
     always = dict.fromkeys([*ALWAYS, *reached, *wanted[:1]])
     keys = dict.fromkeys([*always, *wanted, *SHOWN])
     limits = dict.fromkeys(verdict.limit for row in rows for verdict in row.verdicts)
-    settings = merged([list(row.settings) for row in sorted(rows, key=lambda row: row.id)])
+    named = merged([list(row.settings) for row in sorted(rows, key=lambda row: row.id)])
+    own = dict.fromkeys(name for row in rows for name in row.own)
+    settings = [*(name for name in named if name not in own), *(name for name in named if name in own)]
     return Shown(tuple(rows), tuple(beside), tuple(keys), len(always), tuple(settings),
                  tuple(limits) if margins else (), tuple(picked), tuple(wanted))  # fmt: skip
 

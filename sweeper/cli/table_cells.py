@@ -138,6 +138,8 @@ def _gain(gain_db: float | None) -> str:
 
 def _verdict(row: Row) -> str:
     broken = [verdict for verdict in row.verdicts if verdict.met is False]
+    if not row.verdicts:  # others have limits, of their mix alone
+        return ""
     if broken:
         return f"[red]{len(broken)} broken[/red]"
     return "met" if all(verdict.met for verdict in row.verdicts) else "not judged"

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from sweeper.audio.placing import replace_text
 from sweeper.chain import load_chain
 from sweeper.chain.model import Chain, Reach
+from sweeper.chain.own_chain import chain_of
 from sweeper.chain.template import yaml_text
 from sweeper.delivery.folders import PRINTS
 from sweeper.delivery.kept import Kept
@@ -17,6 +19,7 @@ from sweeper.quantities import quantity_of
 from sweeper.recall.as_chain import as_chain
 from sweeper.recall.asked import Asked
 from sweeper.recall.find import find
+from sweeper.table.written import read_ledger
 
 TRUE_PEAK = "true_peak_dbtp"
 MOST = 10_000
@@ -29,7 +32,7 @@ def solved_chain(kept: Kept, ceiling_dbtp: float, results: Path, mix: Path | Non
     """
     if kept.chain_file is None:
         raise PrintError("this variant was made by `sweeper recall`, which solves nothing", "print it with --over trim")
-    chain = load_chain(kept.chain_file, kept.chain_text)
+    chain = _chain_of_mix(kept, kept.chain_file)
     if not any(reach.key == TRUE_PEAK for reach in chain.reach):
         raise PrintError(
             "the chain file names no true peak that could be solved again",
@@ -43,11 +46,20 @@ def solved_chain(kept: Kept, ceiling_dbtp: float, results: Path, mix: Path | Non
     )
     as_chain(find(kept.sheet_path, results), Asked(results, mix), target)
     lines = ["", f"# {kept.id} anew, with a true peak of at most {ceiling_dbtp:g} dBTP.", "reach:"]
-    settings = {str(one["measurement"]): str(one["setting"]) for one in kept.sheet.reach}
-    lines += [line for reach in chain.reach for line in _reach(reach, settings[reach.key], ceiling_dbtp)]
+    solved = {str(one["measurement"]): one for one in kept.sheet.reach}
+    for reach in chain.reach:
+        as_solved = replace(reach, goal=float(str(solved[reach.key]["goal"])))  # an album may have lowered it
+        lines += list(_reach(as_solved, str(solved[reach.key]["setting"]), ceiling_dbtp))
     lines += list(_limits(chain))
     replace_text(target, target.read_text(encoding="utf-8") + "\n".join(lines) + "\n")
     return target
+
+
+def _chain_of_mix(kept: Kept, chain_file: Path) -> Chain:
+    """The run's chain as the variant's mix has it."""
+    chain, (_, ledger) = load_chain(chain_file, kept.chain_text), read_ledger(kept.run)
+    written = next(str(one["mix"]) for one in ledger["variants"] if one["id"] == kept.id)
+    return chain_of(chain, [mix.written for mix in chain.mixes].index(written))
 
 
 def _reach(reach: Reach, setting: str, ceiling_dbtp: float) -> Iterator[str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from sweeper.chain.model import Assignment, Chain, FromDialled, Mix, Stage, VaryAxis
 from sweeper.chain.named_mix import mix_named
 from sweeper.chain.nearest import suggestion
+from sweeper.chain.own_chain import chain_of
 from sweeper.chain.processor import BUILTIN
 from sweeper.errors import ChainFileError, PluginError, Problem
 from sweeper.host.builtin_table import BUILTINS, PREFIX
@@ -88,9 +89,11 @@ def narrowed(picked: Chosen) -> Chain:
     """The chain as far as it is needed: the stages up to the dialled one, one mix, the first value of what is varied.
 
     Of the dialled stage only the alternative that was named is left, not bypassed. Steps from where something is
-    dialled are left out of it: its window shows where it stands.
+    dialled are left out of it: its window shows where it stands. What the mix has of its own is heard in the stages
+    before it, and not in the dialled one, which is dialled for all mixes.
     """
-    chain, own = picked.chain, picked.stage
+    number, own = picked.chain.mixes.index(picked.mix), picked.stage
+    chain = chain_of(picked.chain, number)
     inserts = _up_to(chain.inserts, own.name) if not chain.sequence else chain.inserts
     buses = chain.buses
     if own.bus:
@@ -100,7 +103,7 @@ def narrowed(picked: Chosen) -> Chain:
     output = _up_to(chain.output, own.name) if any(stage.name == own.name for stage in chain.output) else ()
     names = {stage.name for stage in (*inserts, *buses, *output)}
     return replace(
-        chain, mixes=(picked.mix,), references=(), inserts=_with(inserts, own), buses=_with(buses, own),
+        chain, mixes=(chain.mixes[number],), references=(), inserts=_with(inserts, own), buses=_with(buses, own),
         output=_with(output, own),
         vary=tuple(_first(axis) for axis in chain.vary if axis.ref.stage in names and _is_heard(picked, axis)),
         rides=tuple(ride for ride in chain.rides if ride.ref.stage in names - {own.name}),
@@ -150,6 +153,10 @@ def split(picked: Chosen, found: Sequence[Variant]) -> tuple[tuple[StageSetup, .
         notes.append(f"{picked.called} is bypassed in the chain file")
     if any(ride.ref.stage == own.name for ride in picked.chain.rides):
         notes.append(f"the rides of {picked.called} rest while it is dialled")
+    ours = [str(one.ref) for one in picked.mix.settings if one.ref.stage == own.name and not one.ref.ride]
+    if ours:
+        notes.append(f"{', '.join(ours)}: as the chain file has it for all mixes, and dialled for them; "
+                     f"{picked.mix.written} keeps its own")  # fmt: skip
     heard = tuple(setup for setup in before if not setup.outside)
     return heard, replace(stages[number], bus=""), tuple(notes)
 

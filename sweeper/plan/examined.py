@@ -19,7 +19,8 @@ Lookup = tuple[ChoiceKey, str, str, SettingValue]
 class Examined:
     """paths: each processor's file or "builtin:NAME". plugins: its description.
 
-    found: what every value turned out to be (but trims). lacking: the varied settings that one alternative has not.
+    found: what every value turned out to be (but trims). lacking: the settings, varied or of one mix, that one
+    alternative has not.
     """
 
     paths: Mapping[ChoiceKey, str]

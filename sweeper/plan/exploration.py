@@ -8,6 +8,7 @@ from random import Random
 from typing import Any
 
 from sweeper.chain.model import Chain
+from sweeper.chain.own_chain import chain_of
 from sweeper.plan.examined import Examined
 from sweeper.plan.method import Method, Way, method_for
 from sweeper.plan.mix_exploration import MOST_TRIES, Batch, Entry, Ground, MixExploration
@@ -55,18 +56,21 @@ class Exploration:
         assert chain.explore is not None
         recorded = recorded or Recorded((), ((),) * len(chain.mixes), (0,) * len(chain.mixes))
         most = chain.explore.variants + sum(recorded.more)
-        space = Space(chain, examined)
-        self.method = _method(space, chain, most)
+        spaces = _spaces(chain, examined)
+        methods = {id(space): _method(space, chain, most) for space in dict.fromkeys(spaces)}
+        self._methods = [methods[id(space)] for space in spaces]
+        self.method = next((one for one in self._methods if one.way is not Way.ALL), self._methods[0])
         self._chain = chain
         self._recorded = recorded
         self._found: dict[str, Variant] = {}
-        ground = Ground(space, VariantMaker(chain, examined), self.method, chain.explore, most,
-                        digits_for(chain.explore.variants * len(chain.mixes)))  # fmt: skip
-        numbers = range(len(chain.mixes))
+        maker, digits = VariantMaker(chain, examined), digits_for(chain.explore.variants * len(chain.mixes))
+        grounds = [Ground(space, maker, method, chain.explore, most, digits)
+                   for space, method in zip(spaces, self._methods, strict=True)]  # fmt: skip
         self._mixes = [
             MixExploration(ground, mix, self._found, entries, counted_from)
-            for mix, entries, counted_from in zip(numbers, recorded.asked, recorded.counted_from, strict=True)
-        ]
+            for mix, (ground, entries, counted_from) in enumerate(
+                zip(grounds, recorded.asked, recorded.counted_from, strict=True))
+        ]  # fmt: skip
 
     @property
     def found(self) -> tuple[Variant, ...]:
@@ -86,10 +90,12 @@ class Exploration:
     @property
     def words(self) -> tuple[str, ...]:
         """How it chose, and of each mix after how many variants it ended, and why."""
-        told = [f"explored by {self.method}"]
-        for mix, one in zip(self._chain.mixes, self._mixes, strict=True):
+        alike = len(set(self._methods)) == 1
+        told = [f"explored by {self.method}"] if alike else []
+        for mix, one, method in zip(self._chain.mixes, self._mixes, self._methods, strict=True):
             place = f"{mix.written}: " if len(self._mixes) > 1 else ""
-            told += [f"{place}{what}" for what in (one.ended, STRAYED if one.has_strayed else "") if what]
+            words = ("" if alike else f"explored by {method}", one.ended, STRAYED if one.has_strayed else "")
+            told += [f"{place}{what}" for what in words if what]
         return tuple(told)
 
     def next(self, told: Mapping[str, Told]) -> Batch | None:
@@ -100,9 +106,14 @@ class Exploration:
         """For machines: how it chose, and of each mix how it ended."""
         return {
             "method": self.method.way.value, "why": self.method.why,
-            "mixes": [{"mix": mix.written, "asked": len(one.entries), "variants": one.count, "ended": one.ended or None}
-                      for mix, one in zip(self._chain.mixes, self._mixes, strict=True)],
+            "mixes": [{"mix": mix.written, "asked": len(one.entries), "variants": one.count, "ended": one.ended or None,
+                       **self._own_method(method)}
+                      for mix, one, method in zip(self._chain.mixes, self._mixes, self._methods, strict=True)],
         }  # fmt: skip
+
+    def _own_method(self, method: Method) -> dict[str, str]:
+        """How one mix is explored, where not all are so: some have less in doubt, by settings of their own."""
+        return {} if len(set(self._methods)) == 1 else {"method": method.way.value, "why": method.why}
 
     def as_data(self) -> dict[str, object]:
         """For run.json: how it chooses, and everything that it asked for."""
@@ -111,36 +122,47 @@ class Exploration:
             "mixes": [
                 {"mix": mix.written, "ended": one.ended or None, "counted_from": one.counted_from,
                  "asked": [{"batch": entry.batch, "variant": entry.variant, "point": dict(entry.point)}
-                           for entry in one.entries]}
-                for mix, one in zip(self._chain.mixes, self._mixes, strict=True)
+                           for entry in one.entries], **self._own_method(method)}
+                for mix, one, method in zip(self._chain.mixes, self._mixes, self._methods, strict=True)
             ],
         }  # fmt: skip
 
 
 def covering(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
     """A few variants of every mix in which each stage and each of its alternatives comes up."""
-    space, maker = Space(chain, examined), VariantMaker(chain, examined)
-    made = [maker.made(space.pick(point))[1] for point in space.cover()]
-    return tuple(maker.of_mix(one, mix, f"{mix * len(made) + number + 1:03d}")
-                 for mix in range(len(chain.mixes)) for number, one in enumerate(made))  # fmt: skip
+    spaces, maker = _spaces(chain, examined), VariantMaker(chain, examined)
+    made = [(mix, maker.made(space.pick(point), mix)[1]) for mix, space in enumerate(spaces) for point in space.cover()]
+    return tuple(maker.of_mix(one, mix, f"{number:03d}") for number, (mix, one) in enumerate(made, 1))
 
 
 def foreseen(chain: Chain, examined: Examined, most: int) -> tuple[Variant, ...]:
     """So many variants of each mix by chance, or all there are: what an exploration takes is foreseen from them."""
     assert chain.explore is not None
-    space, maker, chance = Space(chain, examined), VariantMaker(chain, examined), Random(chain.explore.seed)
+    maker, of_settings = VariantMaker(chain, examined), dict[int, list[Variant]]()
+    for mix, space in enumerate(_spaces(chain, examined)):
+        if maker.giver(mix) == mix:
+            of_settings[mix] = _by_chance(chain, maker, mix, space, most)
+    made = [(mix, one) for mix in range(len(chain.mixes)) for one in of_settings[maker.giver(mix)]]
+    return tuple(maker.of_mix(one, mix, f"{number:05d}") for number, (mix, one) in enumerate(made, 1))
+
+
+def _by_chance(chain: Chain, maker: VariantMaker, mix: int, space: Space, most: int) -> list[Variant]:
+    assert chain.explore is not None
+    chance = Random(chain.explore.seed)
     is_all = _method(space, chain, most).way is Way.ALL
     points = space.every() if is_all else (space.drawn(chance) for _ in range(MOST_TRIES * most))
     distinct: dict[object, Variant] = {}
     for point in points:
         if len(distinct) < most:
-            heard, variant = maker.made(replace(space.pick(point), place=(len(distinct),)))
+            heard, variant = maker.made(replace(space.pick(point), place=(len(distinct),)), mix)
             distinct.setdefault(heard, variant)
-    return tuple(
-        maker.of_mix(one, mix, f"{mix * len(distinct) + number + 1:05d}")
-        for mix in range(len(chain.mixes))
-        for number, one in enumerate(distinct.values())
-    )
+    return list(distinct.values())
+
+
+def _spaces(chain: Chain, examined: Examined) -> list[Space]:
+    """What each mix can choose from: the same for all that have no settings of their own."""
+    for_all = Space(chain, examined)
+    return [Space(chain_of(chain, mix), examined) if one.settings else for_all for mix, one in enumerate(chain.mixes)]
 
 
 def _method(space: Space, chain: Chain, most: int) -> Method:

@@ -40,7 +40,8 @@ class Batch:
 
 @dataclass(frozen=True)
 class Ground:
-    """What the explorations of all mixes have in common. most: variants of each. digits: of an id."""
+    """What the exploration of a mix goes by. maker: of the variants of all mixes. most: variants of each mix. digits:
+    of an id."""
 
     space: Space
     maker: VariantMaker
@@ -158,7 +159,7 @@ class MixExploration:
     def _variant_at(self, point: Point, id: str = "") -> str:
         """The id of what a point makes: of the variant that sounds the same, or of a new one."""
         pick = replace(self._ground.space.pick(point), place=(len(self._ids),))
-        heard, variant = self._ground.maker.made(pick)
+        heard, variant = self._ground.maker.made(pick, self._mix)
         if heard not in self._ids:
             id = id or f"{len(self._found) + 1:0{self._ground.digits}d}"
             self._ids[heard] = id

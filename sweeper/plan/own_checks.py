@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from sweeper.chain.model import OWN_SETTINGS, Chain, FromDialled, Mark, Number, SettingRef, SettingValue, Stage
+from sweeper.chain.own_chain import each_chain
 from sweeper.chain.own_settings import OwnRange, own_dialled, own_range
 from sweeper.errors import Problem
 from sweeper.plan.names import amount_of, setting_of, value_of
@@ -14,16 +15,26 @@ _ROUNDING = 1e-9
 
 
 def beyond(chain: Chain) -> list[Problem]:
-    """A problem for every value of `vary` and every ride that leads out of the range of a trim, a level or blend.
+    """A problem for every value of `vary` or of one mix, and every ride, that leads out of the range of a trim, a level
+    or blend.
 
     A ride is counted from the lowest and the highest that its setting is dialled or varied to.
     """
-    return [
+    return list(dict.fromkeys(
         Problem(str(chain.path), mark.line, mark.column, what, remedy)
-        for stage in chain.stages
+        for own in (chain, *each_chain(chain))
+        for stage in own.stages
         for choice in stage.choices
-        for mark, what, remedy in (*_varied(chain, choice), *_ridden(chain, choice))
-    ]
+        for mark, what, remedy in (*_varied(own, choice), *_ridden(own, choice), *_of_mixes(own, choice))
+    ))  # fmt: skip
+
+
+def _of_mixes(chain: Chain, choice: Stage) -> Iterator[tuple[Mark, str, str]]:
+    """What mixes have of their own."""
+    for own in (own for mix in chain.mixes for own in mix.settings):
+        if own.ref.stage == choice.name and not own.ref.ride and setting_of(choice, own.ref) in OWN_SETTINGS:
+            at = own_dialled(choice, setting_of(choice, own.ref))
+            yield from _told(choice, own.ref, own.value, (at,), own.mark)
 
 
 def _varied(chain: Chain, choice: Stage) -> Iterator[tuple[Mark, str, str]]:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from sweeper.audio.format import AudioFormat
-from sweeper.chain.model import OWN_SETTINGS, Chain, FromDialled, Mark, SettingRef, SettingValue, Stage
+from sweeper.chain.model import OWN_SETTINGS, Chain, FromDialled, Mark, Mix, SettingRef, SettingValue, Stage
+from sweeper.chain.own_chain import chain_of
 from sweeper.errors import PluginMissing, Problem
 from sweeper.host.catalogue import find
 from sweeper.host.question import Answer, Asked, Fault, Question
@@ -17,10 +18,14 @@ from sweeper.plan.names import BYPASS, amount_of, handle_of, setting_of, value_o
 
 @dataclass(frozen=True)
 class Reason:
-    """Why something is asked. mark: where in the chain file. varied: the plain setting in doubt; None for all else."""
+    """Why something is asked. mark: where in the chain file.
+
+    varied: the plain setting in doubt, or that one mix has of its own; None for all else. mix: that mix, as written.
+    """
 
     mark: Mark
     varied: SettingRef | None = None
+    mix: str = ""
 
 
 @dataclass(frozen=True)
@@ -91,6 +96,25 @@ def _asked(chain: Chain, choice: Stage) -> Iterable[tuple[Asked, Reason]]:
     for reach in chain.reach:
         if reach.by.stage == choice.name:
             yield Asked(setting_of(choice, reach.by), reach.by.side, None), Reason(reach.mark)
+    for number, mix in enumerate(chain.mixes):
+        if any(own.ref.stage == choice.name for own in mix.settings):
+            yield from _own(choice, chain_of(chain, number), mix)
+
+
+def _own(choice: Stage, chain: Chain, mix: Mix) -> Iterable[tuple[Asked, Reason]]:
+    """What one mix has of its own, and what that leaves of settings for every side. chain: as the mix has it."""
+    for own in mix.settings:
+        ref = own.ref
+        if ref.stage == choice.name and ref.ride:
+            yield _ridden(choice, ref, own.value, own.mark)
+        elif ref.stage == choice.name and ref.setting != BYPASS:
+            plain = None if handle_of(choice, ref.setting) else ref
+            yield Asked(setting_of(choice, ref), ref.side, own.value), Reason(own.mark, plain, mix.written)
+    marks = {own.mark for own in mix.settings}
+    as_set = next(one for stage in chain.stages for one in stage.choices if key_of(one) == key_of(choice))
+    for left in as_set.settings:
+        if left not in choice.settings and left.mark not in marks:
+            yield Asked(left.name, left.side, left.value), Reason(left.mark)
 
 
 def _ridden(choice: Stage, ref: SettingRef, amount: SettingValue, mark: Mark) -> tuple[Asked, Reason]:
@@ -108,15 +132,17 @@ HANDLES = {"drive": "`drive: raise Input`", "ceiling": "`ceiling: Output Ceiling
 
 
 def problems_of(chain: Chain, placed: Placed, answer: Answer) -> list[Problem]:
-    """The answer's faults at their places in the chain file, but for varied settings that an alternative lacks."""
+    """The answer's faults at their places in the chain file, but for settings that an alternative may lack."""
     return [told(chain, placed, fault) for fault in answer.faults if lacked(placed, fault) is None]
 
 
-def lacked(placed: Placed, fault: Fault) -> SettingRef | None:
-    """The varied setting that a fault says is not among an alternative's; None for every other fault."""
+def lacked(placed: Placed, fault: Fault) -> Reason | None:
+    """Why a setting was asked for that a fault says is not among an alternative's, where it may lack that: it is
+    varied, or one mix's own. None for every other fault."""
     if not fault.missing or fault.number < 0 or not placed.choice.label:
         return None
-    return placed.reasons[fault.number].varied
+    reason = placed.reasons[fault.number]
+    return None if reason.varied is None else reason
 
 
 def told(chain: Chain, placed: Placed, fault: Fault) -> Problem:

@@ -11,6 +11,7 @@ from sweeper.chain.model import (
     FromDialled,
     Number,
     Ride,
+    SettingRef,
     SettingValue,
     Stage,
     Switch,
@@ -86,7 +87,9 @@ class Setups:
 
     def _base(self, choice: Stage) -> StageSetup:
         """A stage as the chain file sets it, before `vary`."""
-        settings = tuple(self._found(choice, a.name, a.side, a.value) for a in choice.settings)
+        lacking, key = self._examined.lacking, key_of(choice)
+        settings = tuple(self._found(choice, a.name, a.side, a.value) for a in choice.settings
+                         if (key, SettingRef(choice.name, a.name, a.side)) not in lacking)  # fmt: skip
         rides = tuple(self._ride(choice, ride) for ride in self._chain.rides if ride.ref.stage == choice.name)
         return StageSetup(
             name=choice.name, path=self._examined.paths[key_of(choice)], state=choice.state, channels=choice.channels,

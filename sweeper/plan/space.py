@@ -168,12 +168,20 @@ def _next(wanted: Sequence[int], chosen: list[tuple[int, int]], parameter: Param
 
 
 def _dials(chain: Chain, examined: Examined) -> dict[tuple[int, ChoiceKey], Dial]:
-    """What every entry of `vary` means on every processor that has it, by its number; but bypasses."""
+    """What every entry of `vary` means on every processor that has it and may be heard, by its number; but bypasses."""
     return {
         (number, key_of(choice)): dial_of(axis, choice, bool(stage.alternatives), examined)
         for number, axis in enumerate(chain.vary)
         for stage in chain.stages
+        if not _is_off_for_good(chain, stage)
         for choice in stage.choices
         if axis.ref.stage == stage.name and axis.ref.setting != BYPASS
         and (key_of(choice), axis.ref) not in examined.lacking
     }  # fmt: skip
+
+
+def _is_off_for_good(chain: Chain, stage: Stage) -> bool:
+    """Whether a stage is bypassed, by itself or with its bus, whatever is varied: as one mix alone may have it."""
+    switched = {axis.ref.stage for axis in chain.vary if axis.ref.setting == BYPASS}
+    holding = (one for one in chain.stages if one is stage or (one.is_fader and one.bus == stage.bus))
+    return any(one.bypass and one.name not in switched for one in holding)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
 from sweeper.chain.model import Chain, Mix, SettingValue
+from sweeper.chain.own_chain import chain_of, own_refs
 from sweeper.chain.ride_times import spans_in
 from sweeper.chain.sequence import Order, in_place, in_words
 from sweeper.host.setup import StageSetup
 from sweeper.plan.examined import Examined
 from sweeper.plan.names import counts_down, direction_of, setting_of
+from sweeper.plan.own_told import OwnTold, own_told
 from sweeper.plan.reach import Direction
 from sweeper.plan.setups import Heard, Setups, without_buses_off
 
@@ -44,7 +46,8 @@ class Variant:
     not heard in it is left out. stages: in the order of the signal, bypassed ones too, without those that the
     sequence leaves out. turns: what its reaches solve, in the order of `Chain.reach`. place: which value of each
     axis it has, the slowest axis first: mix, sequence where there is one, every stage with alternatives, `vary`. main:
-    the number of the mix whose settings it has, solved ones too; None = its own.
+    the number of the mix whose settings it has, solved ones too; None = its own. own: the settings that some mix has
+    of its own, as this one has them.
     """
 
     id: str
@@ -54,6 +57,7 @@ class Variant:
     turns: tuple[Turn, ...] = ()
     place: tuple[int, ...] = ()
     main: int | None = None
+    own: tuple[OwnTold, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,20 +78,13 @@ def variants(chain: Chain, examined: Examined) -> tuple[Variant, ...]:
     """Every variant that differs in what is heard; of equal ones the first.
 
     Slowest to fastest: mixes, sequence, the alternatives of each stage in the order of the chain, then `vary`, whose
-    last entry changes fastest.
+    last entry changes fastest. Numbers run on from mix to mix, which need not have as many each: where a mix bypasses a
+    stage of its own, what is varied there is not heard.
     """
     maker = VariantMaker(chain, examined)
-    found: dict[object, Variant] = {}
-    for pick in _picks(chain):
-        heard, variant = maker.made(pick)
-        found.setdefault(heard, variant)
-    distinct = list(found.values())
-    digits = digits_for(len(distinct) * len(chain.mixes))
-    return tuple(
-        maker.of_mix(one, mix, f"{mix * len(distinct) + number + 1:0{digits}d}")
-        for mix in range(len(chain.mixes))
-        for number, one in enumerate(distinct)
-    )  # fmt: skip
+    distinct = [(mix, one) for mix in range(len(chain.mixes)) for one in maker.distinct(mix, _picks(chain))]
+    digits = digits_for(len(distinct))
+    return tuple(maker.of_mix(one, mix, f"{number:0{digits}d}") for number, (mix, one) in enumerate(distinct, 1))
 
 
 def digits_for(count: int) -> int:
@@ -100,26 +97,53 @@ class VariantMaker:
 
     def __init__(self, chain: Chain, examined: Examined) -> None:
         self._chain = chain
-        self._setups = Setups(chain, examined)
         self._orders = [in_place(chain.stages, chain.sequence, order) for order in chain.sequence or ((),)]
         self._placements = [_placement(chain, mix) for mix in chain.mixes]
+        self._givers = [_giver(chain, mix) for mix in range(len(chain.mixes))]
+        chains = {giver: chain_of(chain, giver) for giver in dict.fromkeys(self._givers)}
+        self._setups = {giver: Setups(one, examined) for giver, one in chains.items()}
+        self._distinct: dict[int, tuple[Variant, ...]] = {}
+        self._own, self._lacking = own_refs(chain), examined.lacking
 
-    def made(self, pick: Pick) -> tuple[object, Variant]:
-        """(what is heard of it, the same for equal ones; the variant, yet without id and mix)."""
-        order = self._orders[pick.sequence]
-        heard = [self._setups.heard(stage, pick.stages[stage], pick.values) for stage in order]
+    def made(self, pick: Pick, mix: int) -> tuple[object, Variant]:
+        """(what is heard of it, the same for equal ones of a mix; the variant of that mix, yet without id)."""
+        order, setups = self._orders[pick.sequence], self._setups[self._givers[mix]]
+        heard = [setups.heard(stage, pick.stages[stage], pick.values) for stage in order]
         heard = without_buses_off(heard) if self._chain.buses else heard
         turns = _turns(self._chain, heard)
         audible = [one.sound for one in heard if one.sound is not None]
         key = (*audible, *((t.setting, t.side, t.direction, _audible_number(heard, t.stage), t.ride) for t in turns))
-        stages = tuple(one.setup for one in heard)
-        return key, Variant("", 0, _varied(self._chain, heard, pick), stages, turns, pick.place)
+        stages, own = tuple(one.setup for one in heard), own_told(self._own, heard, self._lacking) if self._own else ()
+        return key, Variant("", mix, _varied(self._chain, heard, pick), stages, turns, pick.place, own=own)
+
+    def giver(self, mix: int) -> int:
+        """The first mix with the same settings: what is made of them is made once."""
+        return self._givers[mix]
+
+    def distinct(self, mix: int, picks: Iterable[Pick]) -> tuple[Variant, ...]:
+        """Those that differ in what is heard of a mix, yet without ids; made once for mixes with the same settings."""
+        giver = self._givers[mix]
+        if giver not in self._distinct:
+            found: dict[object, Variant] = {}
+            for pick in picks:
+                heard, variant = self.made(pick, mix)
+                found.setdefault(heard, variant)
+            self._distinct[giver] = tuple(found.values())
+        return self._distinct[giver]
 
     def of_mix(self, variant: Variant, mix: int, id: str) -> Variant:
-        """One that was made as a variant of a mix, with its rides where they are there."""
+        """One that was made with a mix's settings as a variant of that mix, with its rides where they are there."""
         stages = self._placements[mix](variant.stages)
         place, main = (mix, *variant.place), self._chain.main_of(mix)
-        return Variant(id, mix, variant.varied, stages, variant.turns, place, main)
+        return replace(variant, id=id, mix=mix, stages=stages, place=place, main=main)
+
+
+def _giver(chain: Chain, mix: int) -> int:
+    """The first mix with the settings that a mix has: all that have none of their own share them."""
+    main = chain.main_of(mix)
+    settings = chain.mixes[mix if main is None else main].settings
+    own = (number for number, one in enumerate(chain.mixes) if one.settings_from is None)
+    return next(number for number in own if chain.mixes[number].settings == settings)
 
 
 def _placement(chain: Chain, mix: Mix) -> Callable[[tuple[StageSetup, ...]], tuple[StageSetup, ...]]:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sweeper.chain.goals import usual_within
 from sweeper.chain.model import Chain, Condition, Reach
+from sweeper.chain.own_chain import each_chain
 from sweeper.host.setup import StageSetup
 from sweeper.plan.album import below_target_lu, is_level
 from sweeper.plan.looks import keys_each_pass, keys_once, split
@@ -37,15 +38,15 @@ def jobs(chain: Chain, found: Sequence[Variant], mixes: Sequence[Measured], fold
     floors: of stages that were rendered twice, the peak in dBFS of what differed, None = nothing. place: where the
     render of a variant goes, and what is there for a while only.
     """
-    files = [mix_file(mix) for mix in mixes]
-    looks = {variant.id: looks_for(variant.stages, keys_once(chain), floors) for variant in found}
+    files, chains = [mix_file(mix) for mix in mixes], each_chain(chain)
+    looks = {variant.id: looks_for(variant.stages, keys_once(chains[variant.mix]), floors) for variant in found}
     each_pass = keys_each_pass(chain)
     below_lu = below_target_lu(chain, [mix.measurements["loudness_lufs"] for mix in mixes])
     return {
         variant.id: Job(
             variant=variant.id, title=chain.title, mix=files[variant.mix],
             sections=frame_ranges(chain.mixes[variant.mix], chain.match_over, mixes[variant.mix].file.format.rate_hz),
-            stages=variant.stages, reach=reach_orders(chain, variant, below_lu[variant.mix]),
+            stages=variant.stages, reach=reach_orders(chains[variant.mix], variant, below_lu[variant.mix]),
             target=place(folder, variant.id),
             tag=tag_of(folder.path, variant.id, now), date=f"{now:%Y-%m-%d}", time=f"{now:%H:%M:%S}",
             patience_s=patience_s, files=known, repeats=tuple(_all_repeats(variant, floors)),
@@ -95,7 +96,7 @@ def tag_of(run: Path, variant: str, now: datetime) -> str:
 def reach_orders(chain: Chain, variant: Variant, below_lu: float = 0.0) -> tuple[ReachOrder, ...]:
     """What a variant's reaches solve, as a worker gets it, in the chain file's order.
 
-    below_lu: how far below its loudness goals the variant's mix is to land.
+    chain: as the variant's mix has it. below_lu: how far below its loudness goals that mix is to land.
     """
     return tuple(
         ReachOrder(turn.stage, turn.setting, turn.side, direction_for(reach.key, turn.direction),

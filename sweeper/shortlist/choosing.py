@@ -114,8 +114,12 @@ def _unseen(rows: Sequence[Row], keys: Sequence[str]) -> tuple[str, ...]:
 
 
 def _own_limits(run: WrittenRun) -> tuple[Condition, ...]:
-    texts = dict.fromkeys(verdict.limit for row in run.rows for verdict in row.verdicts)
-    return read_condition_texts(list(texts), RUN_NAME, kept=True)
+    """Those of all mixes; where mixes have limits of their own, the same measurement may have several."""
+    found: dict[str, Condition] = {}
+    for mix in dict.fromkeys(row.mix for row in run.rows):
+        texts = dict.fromkeys(verdict.limit for row in run.rows if row.mix == mix for verdict in row.verdicts)
+        found |= {one.text: one for one in read_condition_texts(list(texts), RUN_NAME, kept=True)}
+    return tuple(found.values())
 
 
 def _reached(run: WrittenRun) -> set[str]:

@@ -23,6 +23,7 @@ def row_data(row: Row) -> dict[str, object]:
         "passes": row.passes, "excerpts": row.excerpts, "limits": [verdict_data(verdict) for verdict in row.verdicts],
         "match_gain_db": row.match_gain_db, "rank": row.rank, "front": row.front, "why": row.why or None,
         "notes": list(row.notes),
+        **({"own": list(row.own)} if row.own else {}),
         **({"on_excerpts": _on_excerpts_data(row.on_excerpts)} if row.on_excerpts else {}),
     }  # fmt: skip
 
@@ -51,6 +52,7 @@ def row_from(data: Mapping[str, Any]) -> Row:
         match_gain_db=data["match_gain_db"], rank=data["rank"], notes=tuple(data["notes"]), passes=data["passes"],
         files=data["files"], kept=data["kept"], looked_into=data.get("looked_into", False),
         front=data.get("front"), excerpts=data.get("excerpts", 0.0), why=data.get("why") or "",
+        own=tuple(data.get("own", ())),
         on_excerpts=_on_excerpts_from(data["on_excerpts"]) if data.get("on_excerpts") else None,
     )  # fmt: skip
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sweeper.chain.model import Chain, Stage
+from sweeper.chain.own_chain import each_chain
 from sweeper.meter.passage import MOST_S
 from sweeper.plan.examine import Examined
 from sweeper.plan.looks import keys_each_pass, keys_once
@@ -109,9 +110,10 @@ def _unshared(plan: Plan, passes: dict[str, int]) -> int:
 
 def _looks_s(chain: Chain, plan: Plan, mixes: Sequence[Measured], tried: Speeds) -> dict[str, tuple[float, float]]:
     """Seconds that looking into each variant takes: after every pass, and once more at the end."""
-    each_pass, once = keys_each_pass(chain), keys_once(chain)
+    each_pass, of_mixes = keys_each_pass(chain), [keys_once(one) for one in each_chain(chain)]
     found = {}
     for id, variant in plan.variants.items():
+        once = of_mixes[variant.mix]
         speed, passage_s = tried.stages[variant.mix], min(MOST_S, mixes[variant.mix].file.duration_s)
         of_pass, of_all = (looks_for(variant.stages, keys, {})[0] for keys in (each_pass, once))
         left = [look for look in of_all if look.stage not in {one.stage for one in of_pass}]

@@ -36,12 +36,13 @@ class Row:
     """A variant's row.
 
     status: "done", "failed", or "tried": on excerpts only, and not rendered. cause: why it failed, else "". settings:
-    what `vary` chose, by reference, and the solved settings where they landed, rounded. solved: how each reach ended,
-    in full. files: name -> path inside the run folder. rank: None where nothing ranks it. match_gain_db: the gain that
-    makes it as loud as the others. kept: its sound files are there. looked_into: every stage of it was, as it is among
-    the best. front: of several preferences, 1 = the trade-off front; None = there is
-    none. why: why its sound was kept, or whose near-duplicate it is, in words; "" where nothing was chosen. fits: on
-    every target, inside every limit. on_excerpts: what it came to there; None = it was not tried so.
+    what some mix has of its own, as this one has it, then what `vary` chose, by reference, then the solved settings
+    where they landed, rounded. solved: how each reach ended, in full. files: name -> path inside the run folder. rank:
+    None where nothing ranks it. match_gain_db: the gain that makes it as loud as the others. kept: its sound files are
+    there. looked_into: every stage of it was, as it is among the best. front: of several preferences, 1 = the trade-off
+    front; None = there is none. why: why its sound was kept, or whose near-duplicate it is, in words; "" where nothing
+    was chosen. fits: on every target, inside every limit. on_excerpts: what it came to there; None = it was not tried
+    so. own: names of those settings that some mix has of its own.
     """
 
     id: str
@@ -64,6 +65,7 @@ class Row:
     why: str = ""
     on_excerpts: OnExcerpts | None = None
     excerpts: float = 0.0
+    own: tuple[str, ...] = ()
 
     @property
     def done(self) -> bool:

@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from sweeper.chain.model import Chain, Preference
+from sweeper.chain.own_chain import chain_of
 from sweeper.host.resolve import tidy
+from sweeper.plan.own_told import AS_DIALLED, OwnTold
 from sweeper.plan.reach_terms import ENDED_EARLIER
 from sweeper.plan.sections import match_name
 from sweeper.plan.variants import Variant
@@ -14,6 +16,7 @@ from sweeper.quantities import Measurements, quantity_of
 from sweeper.records import StageRecord
 from sweeper.render.job import Rendered
 from sweeper.table.row import Row, solved_text
+from sweeper.units import folded
 from sweeper.verdict import Candidate, Leveled, hardly_differ, judge, match_gains_db, ranked
 from sweeper.verdict.order import LEAST_DIFFERENCE, LOUDNESS
 from sweeper.workers import Cause, Failed
@@ -24,10 +27,12 @@ def rendered_row(chain: Chain, variant: Variant, rendered: Rendered, files: Mapp
     solved = {turn.text: solved_text(one) for turn, one in zip(variant.turns, rendered.solved, strict=True)}
     return Row(
         id=variant.id, mix=chain.mixes[variant.mix].written, status="done", cause="",
-        settings={**_as_shown(variant.varied, rendered.stages), **solved},
+        settings={**_own(variant, rendered.stages), **_as_shown(variant.varied, rendered.stages), **solved},
         measurements=rendered.measurements,
-        verdicts=judge(chain.limits, rendered.measurements), solved=rendered.solved, notes=rendered.notes,
+        verdicts=judge(chain_of(chain, variant.mix).limits, rendered.measurements),
+        solved=rendered.solved, notes=rendered.notes,
         passes=rendered.passes, excerpts=rendered.excerpts, plugin_s=rendered.plugin_s, files=files,
+        own=tuple(one.name for one in variant.own),
     )  # fmt: skip
 
 
@@ -42,9 +47,22 @@ def _as_shown(varied: Mapping[str, str], stages: Sequence[StageRecord]) -> dict[
     return shown
 
 
+def _own(variant: Variant, stages: Sequence[StageRecord]) -> dict[str, str]:
+    """What some mix has of its own, as this variant has it; with what the plugin showed where nothing set it."""
+    return {own.name: _standing(own, stages) if own.text == AS_DIALLED else own.text for own in variant.own}
+
+
+def _standing(own: OwnTold, stages: Sequence[StageRecord]) -> str:
+    """What a control showed that nobody set; "as dialled" where that is not known, or not alike on all sides."""
+    texts = {tidy(one.text) for stage in stages if stage.name == own.stage for one in stage.standing
+             if folded(one.name) == folded(own.control) and own.side in ("", one.side)}  # fmt: skip
+    return texts.pop() if len(texts) == 1 else own.text
+
+
 def failed_row(chain: Chain, variant: Variant, failed: Failed) -> Row:
     """The row of a variant that came to nothing, with the cause in one sentence."""
-    return Row(variant.id, chain.mixes[variant.mix].written, "failed", cause_of(failed), dict(variant.varied))
+    return Row(variant.id, chain.mixes[variant.mix].written, "failed", cause_of(failed),
+               {**_own(variant, ()), **variant.varied}, own=tuple(one.name for one in variant.own))  # fmt: skip
 
 
 def cause_of(failed: Failed) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from sweeper.chain.model import Chain
+from sweeper.chain.own_chain import each_chain
 from sweeper.plan.reach import Ending
 from sweeper.plan.told import Told
 from sweeper.table.row import Row, has_none
@@ -15,7 +16,8 @@ LEAST_AWAY, NOT_JUDGED = 1e-6, 1.0
 
 def told_of(chain: Chain, rows: Iterable[Row]) -> dict[str, Told]:
     """What came of every variant, by id."""
-    return {row.id: _told(chain, row) for row in rows}
+    chains = dict(zip((mix.written for mix in chain.mixes), each_chain(chain), strict=True))
+    return {row.id: _told(chains[row.mix], row) for row in rows}
 
 
 def _told(chain: Chain, row: Row) -> Told:

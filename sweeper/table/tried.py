@@ -77,14 +77,14 @@ def only_tried(chain: Chain, row: Row) -> Row:
     own = list(row.settings)[len(row.settings) - len(row.solved) :]
     settings = {name: f"{text}{ON_EXCERPTS}" if name in own else text for name, text in row.settings.items()}
     return Row(row.id, row.mix, "tried", "", settings, notes=(NOT_RENDERED,), plugin_s=row.plugin_s, kept=False,
-               on_excerpts=_told(chain, row))  # fmt: skip
+               on_excerpts=_told(chain, row), own=row.own)  # fmt: skip
 
 
 def _told(chain: Chain, row: Row | None) -> OnExcerpts | None:
     """What is told of a try: what the chain file asks for, and how loud it is."""
     if row is None or row.measurements is None:
         return None
-    asked = [*ALWAYS, *(reach.key for reach in chain.reach), *(limit.key for limit in chain.limits),
+    asked = [*ALWAYS, *(reach.key for reach in chain.reach), *(verdict.key for verdict in row.verdicts),
              *(wish.key for wish in chain.prefer)]  # fmt: skip
     values, why = row.measurements.values, row.measurements.reasons
     keys = [key for key in dict.fromkeys(asked) if key in values]

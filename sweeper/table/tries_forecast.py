@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from sweeper.chain.model import Chain
+from sweeper.chain.own_chain import chain_of
 from sweeper.meter.excerpts import LISTENED, LONG, MOST
 from sweeper.meter.passage import MOST_S
 from sweeper.plan.looks import keys_each_pass, keys_once
@@ -53,11 +54,11 @@ def played_share(duration_s: float) -> float:
 
 
 def _try_s(chain: Chain, variant: Variant, mixes: Sequence[Measured], speeds: Speeds, worst: bool) -> float:
-    duration_s = mixes[variant.mix].file.duration_s
+    duration_s, own = mixes[variant.mix].file.duration_s, chain_of(chain, variant.mix)
     tries = 1 if not variant.turns else WORST_TRIES if worst else USUAL_TRIES
     speed = sum(speeds.stages[variant.mix].get(setup, 0.0) for setup in variant.stages if not setup.bypass)
     played_s = (speed * played_share(duration_s) * tries + speeds.pass_s[variant.mix]) * duration_s
-    each_pass, once = (looks_for(variant.stages, keys(chain), {})[0] for keys in (keys_each_pass, keys_once))
+    each_pass, once = (looks_for(variant.stages, keys(own), {})[0] for keys in (keys_each_pass, keys_once))
     left = [look for look in once if look.stage not in {one.stage for one in each_pass}]
     looks_s = (look_s(variant.stages, looks, speeds.stages[variant.mix]) for looks in (each_pass, left))
     return played_s + min(MOST_S, duration_s) * (tries * next(looks_s) + next(looks_s))

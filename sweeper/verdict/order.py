@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from sweeper.chain.model import Chain, Condition, Preference
+from sweeper.chain.own_chain import each_chain
 from sweeper.quantities import quantity_of
 from sweeper.verdict.rank import Candidate
 
@@ -19,9 +20,15 @@ PEAK_OVER_MEAN = ("crest_db", "plr_db")
 def nearly_fixed(chain: Chain) -> tuple[str, ...]:
     """A warning, in words, for every preference that the chain's reaches and limits leave little room.
 
-    A reach that may stop before its goal fixes nothing.
+    A reach that may stop before its goal fixes nothing. What holds by the limits of some mixes only names these.
     """
-    return fixed_preferences([reach.key for reach in chain.reach if not reach.stop_at], chain.limits, chain.prefer)
+    reached = [reach.key for reach in chain.reach if not reach.stop_at]
+    of_each = [fixed_preferences(reached, one.limits, chain.prefer) for one in each_chain(chain)]
+    found = []
+    for words in dict.fromkeys(words for each in of_each for words in each):
+        having = [mix.written for mix, each in zip(chain.mixes, of_each, strict=True) if words in each]
+        found.append(words if len(having) == len(of_each) else f"{', '.join(having)}: {words}")
+    return tuple(found)
 
 
 def fixed_preferences(reached: Collection[str], limits: Sequence[Condition],

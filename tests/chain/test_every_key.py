@@ -9,7 +9,7 @@ from sweeper.chain import KEYS, NOT_BUILT
 READ = {
     "chain": {"title", "mix", "mixes", "references", "inserts", "buses", "output", "rides", "vary", "reach", "limits",
               "prefer", "explore", "album", "audition", "print"},
-    "mix": {"file", "sections", "settings from"},
+    "mix": {"file", "sections", "settings from", "settings", "reach", "limits"},
     "stage": {"name", "plugin", "any of", "outside", "returned", "state", "channels", "settings", "input trim",
               "output trim", "blend", "bypass", "drive", "ceiling", "latency", "tail", "polarity", "instances"},
     "alternative": {"name", "plugin", "state", "channels", "settings", "input trim", "output trim", "blend", "drive",

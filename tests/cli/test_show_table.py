@@ -128,6 +128,23 @@ def test_margins_have_a_column_for_each_limit_and_what_is_broken_is_marked():
     assert "-0.40 !" in broken
 
 
+def test_what_mixes_have_of_their_own_goes_first_where_it_is_narrow():
+    settings = {"glue.Ratio": "2", "tone.Gain": "-3 dB", "limiter.Release": "50 ms", "limiter.drive": "7.25 dB"}
+    rows_ = [row("001", measured(), HELD, [loudness_solved()], settings=settings, own=("glue.Ratio", "tone.Gain"))]
+    assert shown(rows_, (), (), False).settings == ("limiter.Release", "limiter.drive", "glue.Ratio", "tone.Gain")
+    narrow = printed(56, rows_)
+    assert "7.25 dB" in narrow and "50 ms" in narrow
+    assert "too narrow here for tone.Gain" in narrow or "too narrow here for glue.Ratio, tone.Gain" in narrow
+
+
+def test_where_one_mix_alone_has_limits_nothing_is_met_by_the_others():
+    free, held = row("001", measured(), mix="a.wav"), row("002", measured(), HELD, mix="b.wav")
+    free_line, held_line = [line for line in printed(100, [free, held]).splitlines() if line[:3] in ("001", "002")]
+    assert " met " in held_line
+    assert "met" not in free_line and "judged" not in free_line
+    assert "-2.00" in free_line, "its match gain stands where it should"
+
+
 def test_margins_give_way_to_one_column_where_they_do_not_fit():
     text = printed(60, rows(3), margins=True)
     assert "limits" in text

@@ -140,3 +140,18 @@ def test_what_has_no_window_is_refused(chain, stage, words):
         chosen(chain, stage, None, None)
     assert words in str(refused.value)
     assert refused.value.exit_code == 4
+
+
+def test_what_a_mix_has_of_its_own_is_heard_before_the_dialled_stage_and_not_in_it(chain, tmp_path):
+    own = "{file: other.wav, settings: {eq.side.High: 5 dB, low.bypass: off, glue.Knee: 4 dB}}"
+    chain = load_chain(tmp_path / "t.chain.yaml", TEXT.replace("  - other.wav", f"  - {own}"))
+    for mix, high, low_off, note in (("1", "2 dB", True, ""), ("2", "5 dB", False, "glue.Knee")):
+        picked = chosen(chain, "glue", None, mix)
+        small = narrowed(picked)
+        paths = {(choice.name, choice.label): choice.plugin for each in small.stages for choice in each.choices}
+        before, glue, notes = split(picked, variants(small, Examined(paths)))
+        assert [one.value.text for one in before[0].settings if one.name == "High"] == [high]
+        assert [one.value.text for one in glue.settings if one.name == "Knee"] == ["1 dB"]
+        assert before[1].bypass is low_off
+        assert ([words for words in notes if words.startswith("glue.Knee")] != []) is bool(note)
+    assert "other.wav keeps its own" in notes[-1]

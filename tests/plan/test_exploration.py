@@ -227,3 +227,35 @@ def test_as_many_as_may_come_are_foreseen(tmp_path):
     few = chain_of(tmp_path, FEW)
     assert len(foreseen(few, examined(few), 20)) == 6
     assert foreseen(chain, examined(chain), 0) == ()
+
+
+OF_MIXES = """mixes: [a.wav, {file: b.wav, settings: {comp.bypass: on}}]
+inserts: {name: comp, plugin: Comp}
+output: {name: limiter, plugin: Brick}
+vary: {comp.Ratio: {from: 2, to: 8}, limiter.Mode: [Soft, Hard]}
+prefer: [crest highest]
+explore: {variants: 10}
+"""
+
+
+def test_a_mix_chooses_from_what_is_heard_of_it_and_the_numbers_run_on(exploration, tmp_path):
+    search = exploration(OF_MIXES)
+    batches(search)
+    per_mix = [[variant.id for variant in search.found if variant.mix == mix] for mix in (0, 1)]
+    assert per_mix == [[f"{number:03d}" for number in range(1, 11)], ["011", "012"]]
+    assert [variant.varied for variant in search.found if variant.mix == 1] == [
+        {"limiter.Mode": "Soft"}, {"limiter.Mode": "Hard"}]  # fmt: skip
+    assert search.words == (
+        "a.wav: explored by TPE: one preference, which it learns from few variants",
+        "a.wav: ended after 10 variants: as many as were asked for",
+        "b.wav: explored by all combinations: there are no more than 2",
+        "b.wav: ended after 2 variants: every combination is rendered",
+    )
+    again = exploration(OF_MIXES, recorded(search))
+    batches(again)
+    assert [variant.id for variant in again.found] == [variant.id for variant in search.found]
+    assert not any("otherwise" in words for words in again.words)
+    chain = chain_of(tmp_path, OF_MIXES)
+    for made in (covering(chain, examined(chain)), foreseen(chain, examined(chain), 10)):
+        assert [int(variant.id) for variant in made] == list(range(1, len(made) + 1))
+        assert all(variant.stages[0].bypass is (variant.mix == 1) for variant in made)

@@ -128,7 +128,9 @@ def test_a_varied_setting_that_an_alternative_lacks_is_left_for_later(asked):
     chain, placed = asked
     gain, glue = placed["colour", "Gain"], placed["glue", ""]
     missing = Fault(4, "no setting is called 'tone'", "", missing=True)
-    assert str(lacked(gain, missing)) == "colour.side.tone"
+    reason = lacked(gain, missing)
+    assert reason is not None
+    assert str(reason.varied) == "colour.side.tone"
     assert problems_of(chain, gain, Answer(None, (missing,))) == []
     for number in (0, 1, 2):
         assert lacked(gain, Fault(number, "", "", missing=True)) is None, "its own setting, its own handle"

@@ -130,7 +130,7 @@ def test_every_point_makes_every_variant_of_a_sweep(tmp_path):
     known = examined(chain)
     space, maker = Space(chain, known), VariantMaker(chain, known)
     swept = {variant.stages for variant in variants(chain, known)}
-    made = [maker.made(space.pick(point)) for point in space.every()]
+    made = [maker.made(space.pick(point), 0) for point in space.every()]
     assert len({heard for heard, _ in made}) == len(made) == len(swept)
     assert {tuple(variant.varied.items()) for _, variant in made} == {
         tuple(v.varied.items()) for v in variants(chain, known)}  # fmt: skip

@@ -69,6 +69,21 @@ def test_mixes_that_keep_their_relations_land_as_far_below_the_goal_as_below_the
     assert goals == {"a.wav": [-18.25, 8.0, 2.0], "b.wav": [-14.0, 8.0, 2.0]}
 
 
+def test_a_mix_with_goals_and_limits_of_its_own_is_handed_these(chain, tmp_path):
+    own = TEXT.replace("{file: b.wav,", "{file: b.wav, reach: {loudness: -18 LUFS}, limits: [one.residue <= -50 dB],")
+    (tmp_path / "own.yaml").write_text(own)
+    chain = replace(load_chain(tmp_path / "own.yaml"), keeps_relations=True)
+    files = [SoundFile(m.file, AudioFormat(2, RATES_HZ[m.written]), 999999, "WAV", "FLOAT") for m in chain.mixes]
+    mixes = [Measured(file, Measurements({"loudness_lufs": lufs}), "")
+             for file, lufs in zip(files, (-21.5, -17.25), strict=True)]  # fmt: skip
+    folder = RunFolder.create(tmp_path / "results", "test", datetime(2026, 11, 24))
+    made = jobs(chain, variants(chain, EXAMINED), mixes, folder, datetime(2026, 11, 24), 7.0, {}, {}).values()
+    goals = {job.mix.path.name: [(goal.goal, goal.within) for goal in job.reach[0].goals] for job in made}
+    stops = [(8.0, 0.1), (2.0, 1.0)]
+    assert goals == {"a.wav": [(-14.0, 0.25), *stops], "b.wav": [(-18.0, 0.25), *stops]}
+    assert {job.mix.path.name: [look.stage for look in job.looks] for job in made} == {"a.wav": [], "b.wav": [0]}
+
+
 def test_sections_are_counted_at_the_rate_of_the_jobs_own_mix(found):
     assert [job.sections["verse"] for job in found[1:3]] == [((44100, 88200),), ((96000, 192000),)]
 

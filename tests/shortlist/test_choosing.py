@@ -126,3 +126,13 @@ def test_the_data_for_json_has_everything():
     variants = data["variants"]
     assert isinstance(variants, list)
     assert [one["id"] for one in variants] == ["003", "002", "001", "004"]
+
+
+def test_mixes_with_limits_of_their_own_are_each_held_to_these():
+    """Two mixes may bound the same thing from the same side, at different places."""
+    ballad = limits("crest >= 12 dB", "mono loss <= 1 LU")
+    rows = (row("001", measured(crest=9.0), limits("crest >= 8 dB"), mix="opener.wav"),
+            row("002", measured(crest=11.0, mono_loss_lu=0.5), ballad, mix="ballad.wav"))  # fmt: skip
+    found = shortlist(run(*rows))
+    assert order(found) == [("001", 1), ("002", None)]
+    assert found.limits == ("crest >= 8 dB", "crest >= 12 dB", "mono loss <= 1 LU")

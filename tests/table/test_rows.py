@@ -17,6 +17,7 @@ from sweeper.plan.variants import Turn, Variant, variants
 from sweeper.quantities import Measurements
 from sweeper.records import Applied, Source, StageRecord
 from sweeper.render.job import Rendered, Solved
+from sweeper.table.data import row_data, row_from
 from sweeper.table.rows import failed_row, matched_rows, order_warnings, ranked_rows, rendered_row
 from sweeper.workers import Cause, Failed
 
@@ -96,6 +97,28 @@ def test_a_step_from_where_a_setting_is_dialled_is_shown_with_what_the_plugin_sh
     rendered = Rendered(measured(-14.0), SOURCE, (stage,), (), (), "", 1, 0.5, 1.0)
     assert rendered_row(chain, variant, rendered, {}).settings == {
         "glue.Threshold": "-22 (+5 % travel)", "glue.Ratio": "2", "glue": "Valve"}  # fmt: skip
+
+
+def test_a_row_says_what_its_mix_had_and_is_held_to_its_mixs_limits(chain, tmp_path):
+    own = "{file: b.wav, settings: {one.output trim: -2 dB, one.Mode: B}, " \
+          "limits: [true peak <= -2 dBTP, crest >= 9 dB],"  # fmt: skip
+    (tmp_path / "own.yaml").write_text(TEXT.replace("{file: b.wav,", own))
+    chain = load_chain(tmp_path / "own.yaml")
+    first, _, third, _ = variants(chain, Examined({("one", ""): "builtin:Gain"}))
+    standing = (Applied("mode", 0, "", "", 0.0, "A"), Applied("other", 1, "", "", 0.0, "C"))
+    stage = StageRecord("one", "G", "g", "", "", "", "", "", "", "stereo", False, 0.0, 0.0, 0, (), standing)
+    rendered = Rendered(measured(-14.0, peak=-1.5), SOURCE, (stage,), (), (), "", 1, 0.5, 1.0)
+    rows = [rendered_row(chain, variant, rendered, {}) for variant in (first, third)]
+    assert [one.settings for one in rows] == [
+        {"one.output trim": "0 dB", "one.Mode": "A", "one.gain db": "-3 dB"},
+        {"one.output trim": "-2 dB", "one.Mode": "B", "one.gain db": "-3 dB"},
+    ]
+    assert [one.own for one in rows] == [("one.output trim", "one.Mode")] * 2
+    assert all(row_from(row_data(one)).own == one.own for one in rows)
+    assert [[(v.limit, v.met) for v in one.verdicts] for one in rows] == [
+        [("true peak <= -1 dBTP", True)], [("true peak <= -2 dBTP", False), ("crest >= 9 dB", True)]]  # fmt: skip
+    ended = failed_row(chain, first, failed(Cause.HUNG, "hung"))
+    assert ended.settings == {"one.output trim": "0 dB", "one.Mode": "as dialled", "one.gain db": "-3 dB"}
 
 
 def test_levels_are_matched_within_each_mix_over_the_named_section(chain, found):

@@ -64,3 +64,20 @@ def test_a_limit_that_cannot_be_judged_is_not_met_and_one_on_nothing_is_not_brok
 def test_a_failed_one_has_nothing(chain):
     (one,) = told_of(chain, [failed("001")]).values()
     assert (one.values, one.violations, one.failed) == ((None, None), (0.0, 0.0, 0.0), True)
+
+
+def test_a_mix_is_as_far_away_as_its_own_limits_say(tmp_path):
+    for name in ("mix.wav", "other.wav"):
+        (tmp_path / name).write_bytes(b"")
+    (tmp_path / "c.yaml").write_text("""mixes: [mix.wav, {file: other.wav, limits: [crest >= 10 dB, mono loss <= 1 LU]}]
+output: {name: limiter, plugin: Brick, drive: raise Input}
+limits: [crest >= 8 dB]
+prefer: [crest highest]
+""")
+    own = limits("crest >= 10 dB", "mono loss <= 1 LU")
+    rows = [row("001", measured(crest=9.0), limits("crest >= 8 dB"), mix="mix.wav"),
+            row("002", measured(crest=9.0, mono_loss_lu=3.0), own, mix="other.wav"),
+            failed("003", "other.wav")]  # fmt: skip
+    told_all = told_of(load_chain(tmp_path / "c.yaml"), rows)
+    assert {id: one.violations for id, one in told_all.items()} == {
+        "001": (0.0,), "002": (1.0, 2.0), "003": (0.0, 0.0)}  # fmt: skip

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from invented_rows import limits
 
+from sweeper.chain import load_chain
 from sweeper.chain.model import Mark, Preference
 from sweeper.quantities import QUANTITIES
-from sweeper.verdict import Candidate, fixed_preferences, hardly_differ
+from sweeper.verdict import Candidate, fixed_preferences, hardly_differ, nearly_fixed
 from sweeper.verdict.order import LEAST_DIFFERENCE
 
 LOUDNESS, TRUE_PEAK = "loudness_lufs", "true_peak_dbtp"
@@ -79,3 +80,17 @@ def test_pure_numbers_have_a_finer_measure(spread, said):
 
 def test_every_quantity_that_can_be_preferred_has_a_least_difference():
     assert {q.difference_unit for q in QUANTITIES} <= set(LEAST_DIFFERENCE)
+
+
+def test_what_a_mixs_own_limits_fix_names_that_mix(tmp_path):
+    for name in ("a.wav", "b.wav"):
+        (tmp_path / name).write_bytes(b"")
+    text = "mixes: [a.wav, {file: b.wav%s}]\nalbum: each to target\noutput: [{name: l, plugin: L, drive: raise In}]\n" \
+           "reach: [{loudness: -9 LUFS, by: l.drive}]\nprefer: [crest highest]\n"  # fmt: skip
+    (tmp_path / "c.yaml").write_text(text % "")
+    assert nearly_fixed(load_chain(tmp_path / "c.yaml")) == ()
+    (tmp_path / "c.yaml").write_text(text % ", limits: [true peak <= -1 dBTP]")
+    said = "crest is nearly fixed once loudness and true peak are: an order by it says little"
+    assert nearly_fixed(load_chain(tmp_path / "c.yaml")) == (f"b.wav: {said}",)
+    (tmp_path / "c.yaml").write_text(text % "" + "limits: [true peak <= -1 dBTP]\n")
+    assert nearly_fixed(load_chain(tmp_path / "c.yaml")) == (said,)

@@ -64,14 +64,21 @@ class Factor:
 def factors_of(rows: Sequence[Row]) -> tuple[tuple[Factor, ...], tuple[str, ...]]:
     """The settings that differed among these rows, in the file's order, and the names of those that did not.
 
-    Solved settings are none: where they went is an outcome.
+    Solved settings are none: where they went is an outcome. Nor is what differs between mixes only: each has it of its
+    own, and whether a difference comes of that or of the music nobody can tell.
     """
     solved = {name for row in rows for name in row.solved_as}
     names = [name for name in merged([list(row.settings) for row in rows]) if name not in solved]
     found = [_factor(name, [row.settings.get(name) for row in rows]) for name in names]
-    varied = [factor for factor in found if len(factor.values) > 1]
-    fixed = tuple(factor.name for factor in found if len(factor.values) == 1)
+    varied = [factor for factor in found if _differs(factor, rows)]
+    fixed = tuple(factor.name for factor in found if factor not in varied)
     return tuple(_read(factor, len(varied) == 1) for factor in varied), fixed
+
+
+def _differs(factor: Factor, rows: Sequence[Row]) -> bool:
+    """Whether the variants of some mix have several of its values."""
+    had = {(row.mix, at) for row, at in zip(rows, factor.chosen, strict=True) if at is not None}
+    return len(had) > len({mix for mix, _ in had})
 
 
 def _read(factor: Factor, alone: bool) -> Factor:
