@@ -28,6 +28,8 @@ READ = {
     "print": {"to", "title", "artist", "isrc", "start", "end", "fade in", "fade out"},
     "print spec": {"about", "format", "rate", "word", "dither", "ceiling", "as rendered", "bit rate", "quality",
                    "name"},
+    "album file": {"title", "artist", "to", "name", "gap", "gaps in files", "tracks"},
+    "track": {"run", "variant", "mix", "title", "artist", "isrc", "gap", "level", "start", "end", "fade in", "fade out"},
 }  # fmt: skip
 REFUSED = {
     "chain": {"rate"},
@@ -43,6 +45,8 @@ REFUSED = {
     "explore": set[str](),
     "print": set[str](),
     "print spec": set[str](),
+    "album file": set[str](),
+    "track": set[str](),
 }
 AROUND = {"chain": "{key}: x\n"}  # where a key of each place stands in a file
 VALID = "mix: a.wav\noutput:\n  - {name: limiter, plugin: Brick}\n"
