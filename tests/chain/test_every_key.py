@@ -29,7 +29,8 @@ READ = {
     "print spec": {"about", "format", "rate", "word", "dither", "ceiling", "as rendered", "bit rate", "quality",
                    "name"},
     "album file": {"title", "artist", "to", "name", "gap", "gaps in files", "tracks"},
-    "track": {"run", "variant", "mix", "title", "artist", "isrc", "gap", "level", "start", "end", "fade in", "fade out"},
+    "track": {"run", "variant", "mix", "title", "artist", "isrc", "gap", "level", "start", "end", "fade in",
+              "fade out"},
 }  # fmt: skip
 REFUSED = {
     "chain": {"rate"},
