@@ -63,13 +63,11 @@ class Desk {
         this.tell("position");
       },
       stopped: () => this._stopped(),
-      heard: () => this.tell("heard"),
       waiting: (waiting) => {
         this.waiting = waiting;
         this.tell("playing");
       },
-      came: () => this.problem && this._trouble(null),
-      failed: (text) => this._trouble(text),
+      troubled: () => this._trouble(),
     });
     this.length_s = this.player.frames / mix.rate_hz;
     await this.player.open(this.worklet);
@@ -265,7 +263,7 @@ class Desk {
       this.before = this.shown[0];
       this._choose(this.shown[0]);
     }
-    this.tell("names");
+    this._renamed();
     this.say(this.blind ? "names hidden, order shuffled" : `revealed: ${this.label(this.chosen)} plays`);
   }
 
@@ -280,7 +278,12 @@ class Desk {
       this._choose(this.returning);
       this.returning = undefined;
     }
+    this._renamed();
+  }
+
+  _renamed() {
     this.tell("names");
+    this._trouble();
   }
 
   // Picks.
@@ -337,9 +340,9 @@ class Desk {
     return JSON.stringify([place, at_s, text]);
   }
 
-  _trouble(text) {
-    // what could not be read has a name
-    this.problem = text && this.hidden ? "A sound could not be read; reveal the names to see which." : text;
-    this.tell("problem", this.problem);
+  /** What could not be read has a name: told anew when names are hidden or shown. */
+  _trouble() {
+    const { problem } = this.player;
+    this.tell("problem", problem && this.hidden ? "A sound could not be read; reveal the names to see which." : problem);
   }
 }

@@ -62,9 +62,7 @@ function head(desk) {
   });
   desk.watch("problem", (text) => {
     at("alarm").hidden = !text;
-    at("alarm").textContent = text
-      ? `A sound could not be read: ${text}${served ? ". Is the audition still being served?" : ""}`
-      : "";
+    if (at("alarm").textContent !== (text ?? "")) at("alarm").textContent = text ?? ""; // or it would be read out again
   });
 }
 

@@ -1,8 +1,9 @@
 // Plays every sound of a mix from one position, so that all are in step by construction. Only what is held here sounds:
 // the page posts chunks of a window around the position, and says which to keep.
 //
-// To the page: {kind: "at" | "stopped" | "ended", frame}, {kind: "heard", sound, frame}, {kind: "waiting", waiting},
-// {kind: "spent", buffers}. From the page: the methods under "what the page says", by their names.
+// To the page: {kind: "at" | "stopped" | "ended", frame, turn}, {kind: "heard", sound, frame}, {kind: "waiting", waiting},
+// {kind: "spent", buffers}. turn: how many times the page had sent it elsewhere by then. From the page: the methods under
+// "what the page says", by their names.
 
 const FADE_S = 0.01; // from one sound to another, linear and equal-gain: 10 of the 20 ms that a switch may take
 const SEAM_S = 0.005; // a loop's end fades into what stands before its start, so that its start is whole
@@ -35,6 +36,7 @@ class Playback extends AudioWorkletProcessor {
     this.loop = null; // {from, to}, in frames
     this.running = false;
     this.jump = null; // where to go once it is silent
+    this.turn = 0;
     this.wanted = 0; // the sound asked for
     this.chosen = -1; // the sound that is heard, or faded to
     this.fading = 0; // frames of the crossfade that are left
@@ -55,12 +57,15 @@ class Playback extends AudioWorkletProcessor {
     this.sounds[sound].chunks.set(number, channels);
   }
 
+  /** What sounds yet is spared, so that it can fade out: it goes with the next. */
   keep({ sounds, numbers }) {
     const kept = new Set(numbers);
+    const sounding = this.edge > 0 ? this._reach(BLOCK_FRAMES) : [];
     const buffers = [];
     this.sounds.forEach((sound, place) => {
+      const spared = sound.weight > 0 ? sounding : [];
       for (const [number, channels] of sound.chunks) {
-        if (sounds.includes(place) && kept.has(number)) continue;
+        if ((sounds.includes(place) && kept.has(number)) || this._within(number, spared)) continue;
         sound.chunks.delete(number);
         for (const samples of channels ?? []) buffers.push(samples.buffer);
       }
@@ -75,10 +80,11 @@ class Playback extends AudioWorkletProcessor {
 
   pause() {
     this.running = false;
-    if (this.edge === 0) this.port.postMessage({ kind: "stopped", frame: this.position });
+    if (this.edge === 0) this._post("stopped", this.jump ?? this.position);
   }
 
-  seek({ frame }) {
+  seek({ frame, turn }) {
+    this.turn = turn;
     if (this.edge > 0) this.jump = frame;
     else this.position = frame;
   }
@@ -164,6 +170,11 @@ class Playback extends AudioWorkletProcessor {
     const stretches = [[this.position, Math.min(ahead, loop.to)]];
     if (ahead > loop.to - seam) stretches.push([loop.from - seam, loop.from + (ahead - this.position)]);
     return stretches;
+  }
+
+  _within(number, stretches) {
+    const first = number * this.chunkFrames;
+    return stretches.some(([from, to]) => from < first + this.chunkFrames && to > first);
   }
 
   _holds(sound, stretches) {
@@ -285,19 +296,25 @@ class Playback extends AudioWorkletProcessor {
 
   /** What comes of having come to silence: a jump goes on by itself, a pause or an end is told. */
   _silent() {
-    if (this.jump !== null) return;
+    if (this.jump !== null && this.running) return;
+    this.position = this.jump ?? this.position;
+    this.jump = null;
     this.rested = !this.running || this.position >= this.frames;
     if (this.position >= this.frames) {
       this.running = false;
-      this.port.postMessage({ kind: "ended", frame: this.frames });
-    } else if (!this.running) this.port.postMessage({ kind: "stopped", frame: this.position });
+      this._post("ended", this.frames);
+    } else if (!this.running) this._post("stopped", this.position);
   }
 
   _report(count) {
     this.unreported += count;
     if (this.unreported < REPORTS_S * sampleRate) return;
     this.unreported = 0;
-    this.port.postMessage({ kind: "at", frame: this.jump ?? this.position });
+    this._post("at", this.jump ?? this.position);
+  }
+
+  _post(kind, frame) {
+    this.port.postMessage({ kind, frame, turn: this.turn });
   }
 }
 

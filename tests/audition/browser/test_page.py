@@ -172,6 +172,33 @@ def test_a_sound_that_is_damaged_or_gone_is_named_and_the_others_play(own_site, 
     assert abs(ear.listen(0.1)).max() > 0.05, "what was heard goes on"
 
 
+def test_what_is_missing_is_told_once_and_asked_for_now_and_then(own_site, opened):
+    (own_site.folder / "audio" / "007").unlink()
+    page = opened(own_site.address, expected="404")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if request.url.endswith("/007") else None)
+    page.wait_for_selector("#alarm:visible")
+    page.evaluate("""() => { globalThis.told = 0;
+      new MutationObserver((all) => (told += all.length)).observe(document.querySelector("#alarm"),
+        { attributes: true, childList: true, subtree: true, characterData: true }); }""")
+    ear = Ear(page)
+    ear.press("l", "Space")
+    ear.listen(1.5)
+    assert "007 could not be read" in ear.text("#alarm")
+    assert page.evaluate("told") <= 4, "read out again and again"
+    assert len(asked) <= 6
+
+
+def test_what_could_not_be_read_is_not_named_while_names_are_hidden(own_site, opened):
+    (own_site.folder / "audio" / "007").unlink()
+    page = opened(own_site.address, expected="404")
+    page.wait_for_selector("#alarm:visible")
+    page.keyboard.press("b")
+    assert "reveal the names" in page.locator("#alarm").inner_text()
+    page.keyboard.press("b")
+    assert "007" in page.locator("#alarm").inner_text()
+
+
 SCHEMES = [("dark", 1280, 720), ("light", 1280, 720), ("dark", 1920, 1080), ("light", 1920, 1080)]
 
 
