@@ -3,7 +3,12 @@
 
 const LEAST_DB = -60;
 const START_DB = -20; // quiet
-const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+
+/** A, B ... Z, AA, AB ... */
+function letters(place) {
+  const last = String.fromCharCode(65 + (place % 26));
+  return place < 26 ? last : letters(Math.floor(place / 26) - 1) + last;
+}
 
 class Desk {
   constructor(manifest, worklet) {
@@ -92,7 +97,7 @@ class Desk {
   /** What a sound is called on screen and by the screen reader. */
   label(place) {
     if (this.session) return this.session.label(place);
-    if (this.blind) return LETTERS[this.shown.indexOf(place)];
+    if (this.blind) return letters(this.shown.indexOf(place));
     return this.sounds[place].name;
   }
 
@@ -248,10 +253,11 @@ class Desk {
 
   /**
    * Names hidden and order drawn, or shown again. The mix is a hidden reference, in the spirit of ITU-R BS.1534-3 (from
-   * memory); references and previews stay out: they cannot be hidden among variants.
+   * memory): it is rated like any other, and what it was rated is no pick; references and previews stay out: they cannot be hidden among variants.
    */
   toggle_blind() {
     if (this.session) return;
+    const rated = this.blind ? this._rated() : "";
     if (this.blind) {
       this.blind = null;
       this.shown = this.sounds.map((_, place) => place);
@@ -264,7 +270,14 @@ class Desk {
       this._choose(this.shown[0]);
     }
     this._renamed();
-    this.say(this.blind ? "names hidden, order shuffled" : `revealed: ${this.label(this.chosen)} plays`);
+    this.say(this.blind ? "names hidden, order shuffled" : `revealed: ${this.label(this.chosen)} plays${rated}`);
+  }
+
+  /** What the hidden reference was rated, for when names are shown again. */
+  _rated() {
+    const mix = this.sounds.findIndex((sound) => sound.kind === "mix");
+    const verdict = mix < 0 ? null : this.verdict(mix);
+    return verdict ? `; the untouched mix was rated ${verdict}, which is no pick` : "";
   }
 
   /** session: a ForcedChoiceView or RankingView, or null when it is over. */
@@ -307,12 +320,18 @@ class Desk {
     return !this.session && this.sounds[place].kind === "variant";
   }
 
+  /** Whether a verdict there is a rating of a hidden reference, and no pick; nothing that may be told while names are hidden. */
+  only_rated(place) {
+    return !this.hidden && this.sounds[place].kind !== "variant";
+  }
+
   judge(verdict) {
     if (this.session) return undefined;
     // the untouched mix may be behind a letter: a verdict on it is taken like any other, or it would give itself away
-    if (!this.may_pick() && !this.blind) return this.say("verdicts are for variants");
     const place = this.chosen;
     const { id } = this.sounds[place];
+    if (!this.may_pick() && !this.blind && this.verdict(place) !== verdict)
+      return this.say("verdicts are for variants; what was rated with names hidden is taken back by its own key");
     const fresh = this.blind && !this.blind.touched.has(`verdict ${place}`);
     this.blind?.touched.add(`verdict ${place}`);
     this.saving.change((book) => {

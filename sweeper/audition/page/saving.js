@@ -67,7 +67,7 @@ class Saving {
     } catch {
       throw new Error(`${file.name} is no file of picks`);
     }
-    const theirs = NotesBook.checked(read, this.run);
+    const theirs = { ...NotesBook.checked(read, this.run), unfinished: {} }; // it goes on where it was begun
     // what the file says wins over what was there, and nothing that was there is lost
     this.change((ours) => ({ ...NotesBook.merged(NotesBook.empty(this.run), theirs, ours), revision: ours.revision }));
   }

@@ -47,7 +47,7 @@ class Tiles {
           ? `${Make.signed(-gain_db)} dB louder`
           : `${Make.signed(gain_db)} dB`;
       const verdict = desk.verdict(place);
-      mark.textContent = verdict ? `${MARKS[verdict]} ${verdict}` : "";
+      mark.textContent = verdict ? `${desk.only_rated(place) ? "rated " : ""}${MARKS[verdict]} ${verdict}` : "";
       mark.className = `mark ${verdict ?? ""}`;
     }
   }
@@ -115,7 +115,7 @@ class Verdicts {
     const may = desk.blind !== null || desk.may_pick();
     const verdict = desk.verdict(desk.chosen);
     this.buttons.forEach((button, i) => {
-      button.disabled = !may;
+      button.disabled = !may && verdict !== VERDICTS[i];
       button.setAttribute("aria-pressed", String(verdict === VERDICTS[i]));
     });
     this.note.disabled = !may;

@@ -228,7 +228,8 @@ def test_what_is_no_wav_file_is_refused_in_words(logic, bytes_, words):
 
 
 def _document(**more: Any) -> dict[str, Any]:
-    return {"schema": 1, "run": "a#1", "saved": "", "picks": {}, "trials": [], "ranking": {}, "revision": 0, **more}
+    return {"schema": 1, "run": "a#1", "saved": "", "picks": {}, "trials": [], "ranking": {}, "unfinished": {},
+            "revision": 0, **more}
 
 
 def _note(text: str, at_s: float | None = None) -> dict[str, Any]:
@@ -243,18 +244,22 @@ def test_what_two_wrote_becomes_one_and_what_either_took_away_is_gone(logic):
     old = _note("old", 1.0)
     trial = {"a": "001", "b": "002", "right": 9, "of": 12, "p": 0.07, "when": "x"}
     ranking = {"1": {"order": ["003"], "comparisons": [], "inconsistent": []}}
-    base = _document(revision=3, picks={"001": _pick("maybe", old, _note("gone")), "002": _pick("drop")})
+    base = _document(
+        revision=3, unfinished={"2": {"ranking": {}}},
+        picks={"001": _pick("maybe", old, _note("gone")), "002": _pick("drop")},
+    )  # fmt: skip
     ours = _document(
         revision=3, picks={"001": _pick("keep", old, _note("ours", 0.5)), "002": _pick("drop")}, trials=[trial]
     )
     theirs = _document(
-        revision=4, ranking=ranking,
+        revision=4, ranking=ranking, unfinished={"1": {"choice": {"a": "001"}}, "2": {"ranking": {}}},
         picks={"001": _pick("maybe", old, _note("gone"), _note("theirs", 9.0)), "003": _pick("keep")},
     )  # fmt: skip
     merged = logic("([base, ours, theirs]) => NotesBook.merged(base, ours, theirs)", [base, ours, theirs])
     assert merged["picks"] == {
         "001": _pick("keep", _note("ours", 0.5), old, _note("theirs", 9.0)), "003": _pick("keep"),
     }  # fmt: skip
+    assert merged["unfinished"] == {"1": {"choice": {"a": "001"}}}, "ours ended the ranking of mix 2"
     assert merged["revision"] == 4 and merged["trials"] == [trial] and merged["ranking"] == ranking
 
 
