@@ -21,6 +21,7 @@ class Desk {
       changed: () => this.tell("picks"),
       state: (text, saved) => this.tell("saved", { text, saved }),
     });
+    this.ready = false; // nothing can be done before
     this._clear(manifest.mixes[0]);
   }
 
@@ -78,10 +79,12 @@ class Desk {
     await this.player.open(this.worklet);
     this.player.volume(this.monitor_db);
     this.player.match(this.gains_db);
+    this.ready = true;
     this.tell("mix");
   }
 
   async to_mix(number) {
+    this.ready = false;
     await this.player.close();
     this._clear(this.manifest.mixes.find((mix) => mix.number === number));
     await this._open();

@@ -5,14 +5,14 @@ const THEMES = ["system", "dark", "light"];
 class Theme {
   constructor(button, name) {
     this.name = name;
-    this.theme = localStorage.getItem("sweeper theme") ?? "system";
+    this.theme = Shelf.get("sweeper theme") ?? "system";
     button.addEventListener("click", () => this.next());
     this._show();
   }
 
   next() {
     this.theme = THEMES[(THEMES.indexOf(this.theme) + 1) % THEMES.length];
-    localStorage.setItem("sweeper theme", this.theme);
+    Shelf.put("sweeper theme", this.theme);
     this._show();
   }
 

@@ -105,6 +105,21 @@ def test_keys_do_what_the_list_of_keys_says(opened, site):
     assert page.get_by_role("tab", name="map").get_attribute("aria-selected") == "true"
 
 
+def test_a_key_before_anything_is_there_does_nothing(opened, site):
+    early = """addEventListener("DOMContentLoaded", () => { for (const key of [" ", "2", "ArrowRight", "k"])
+      document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true })); });"""
+    page = opened(site.address, script=early)  # a complaint fails the test
+    assert page.locator(".tile[aria-pressed=true] .name").inner_text() == "untouched mix"
+
+
+def test_brackets_count_however_a_keyboard_makes_them(opened, site):
+    page = opened(site.address)
+    page.keyboard.press("ArrowRight")
+    page.evaluate("""() => document.body.dispatchEvent(new KeyboardEvent("keydown",
+      { key: "]", code: "Digit9", ctrlKey: true, altKey: true, bubbles: true }))""")
+    assert "loop 0:05.0" in page.locator("#transport").inner_text()
+
+
 def test_letters_act_as_keys_only_while_that_is_wanted(opened, site):
     page = opened(site.address)
     page.keyboard.press("?")
