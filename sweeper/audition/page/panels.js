@@ -144,7 +144,10 @@ class NumbersPanel {
           Make.html("td", {}, q.unit),
         ),
       );
-    const reasons = Object.entries(sound.reasons ?? {}).map(([key, why]) => Make.html("li", {}, `${key}: ${why}`));
+    const called = (key) => desk.manifest.quantities.find((q) => q.key === key)?.name ?? key;
+    const reasons = Object.entries(sound.reasons ?? {}).map(([key, why]) =>
+      Make.html("li", {}, `${called(key)}: ${why}`),
+    );
     root.replaceChildren(
       Make.html(
         "table",

@@ -94,7 +94,7 @@ class SessionView {
     const buttons = answers.map(([letter, text]) =>
       Make.html(
         "button",
-        { type: "button", class: "go", onclick: () => this.answer(letter) },
+        { type: "button", class: "answer", onclick: () => this.answer(letter) },
         Make.key(`⇧${letter.toUpperCase()}`),
         text,
       ),

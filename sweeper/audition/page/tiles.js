@@ -20,11 +20,15 @@ class Tiles {
       const sound = desk.sounds[place];
       const tile = Make.html(
         "button",
-        { type: "button", class: `tile ${desk.hidden ? "" : sound.kind}`, onclick: () => desk.choose(place) },
+        {
+          type: "button",
+          class: `tile ${desk.hidden ? "" : sound.kind}`,
+          title: desk.hidden ? null : sound.name, // where it is too long to be shown
+          onclick: () => desk.choose(place),
+        },
         at < 10 ? Make.key(String((at + 1) % 10)) : null,
         Make.html("span", { class: "name" }, desk.label(place)),
-        Make.html("span", { class: "gain" }),
-        Make.html("span", { class: "mark" }),
+        Make.html("span", { class: "foot" }, Make.html("span", { class: "gain" }), Make.html("span", { class: "mark" })),
       );
       this.tiles.set(place, tile);
       this.root.append(tile);

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
+from invented_audition import usual
 from listening import Ear
 from playwright.sync_api import Page
+from served_page import RATE_HZ, Site
 
 IDLE = """
 globalThis.frames_asked = 0;
@@ -250,6 +253,37 @@ def test_at_1280_by_720_nothing_is_cut_off_and_letters_stand_out(opened, site, s
       .map((e) => [parseFloat(getComputedStyle(e).fontSize), e.textContent.trim().slice(0, 20)])
       .filter(([size]) => size < 14)""")
     assert sizes == []
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    """Thirteen sounds, one with a name that is too long."""
+    mix, *others = usual(RATE_HZ)
+    more = [replace(others[0], id=f"{n:03d}", name=f"{n:03d}") for n in (31, 32, 33)]
+    record = replace(others[6], id="reference-2", name="an-older-record-that-the-client-likes.wav")
+    with Site(tmp_path_factory.mktemp("crowded"), [mix, *others, *more, record]) as served:
+        yield served
+
+
+def test_with_thirteen_sounds_and_the_caution_verdicts_and_notes_are_in_view(opened, crowded):
+    page = opened(crowded.address, 1280, 720)
+    for key in "3k4m5k":
+        page.keyboard.press(key)
+    assert page.locator("#caution").is_visible() and page.locator("#said").inner_text()
+    high, seen = page.locator("#listening").evaluate("(all) => [all.scrollHeight, all.clientHeight]")
+    assert high <= seen
+    page.set_viewport_size({"width": 1280, "height": 600})  # where nothing helps, only what stands above scrolls
+    row, all_of_it = page.locator("#verdict").bounding_box(), page.locator("#listening").bounding_box()
+    assert row["y"] + row["height"] <= all_of_it["y"] + all_of_it["height"] + 1
+
+
+def test_the_table_of_numbers_is_as_wide_as_its_panel(opened, site):
+    page = opened(site.address)
+    page.get_by_role("tab", name="numbers").click()
+    page.keyboard.press("3")
+    long = "(cell) => (cell.textContent = 'limiter.attenuation.median.most')"
+    page.locator("#panel th[scope=row]").first.evaluate(long)
+    assert page.locator("#panel").evaluate("(panel) => panel.scrollWidth <= panel.clientWidth")
 
 
 def contrast(one: str, other: str) -> float:
