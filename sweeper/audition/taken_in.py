@@ -21,12 +21,13 @@ REMEDY = "name the file that the page saved (….picks.json)"
 @dataclass(frozen=True)
 class TakenIn:
     """What came of it. decided: variants whose verdict is new; changed: id -> verdict before. rated: what else has
-    a new verdict. notes: how many are new."""
+    a new verdict. ranked: mixes with another ranking. notes: how many are new."""
 
     path: Path
     decided: tuple[str, ...]
     changed: Mapping[str, str]
     rated: tuple[str, ...]
+    ranked: tuple[str, ...]
     notes: int
     trials: int
 
@@ -60,6 +61,7 @@ def take_in(run_folder: Path, file: Path) -> TakenIn:
     return TakenIn(
         notebook.path, tuple(id for id in own if not old[id]), {id: old[id] for id in own if old[id]},
         tuple(id for id in new if id not in own),
+        tuple(mix for mix in after.ranking if after.ranking[mix] != before.ranking.get(mix)),
         sum(len(one.notes) for one in after.picks.values()) - sum(len(one.notes) for one in before.picks.values()),
         len(after.trials) - len(before.trials),
     )  # fmt: skip

@@ -36,7 +36,8 @@ def picks_answer(picks: Picks | None, taken: TakenIn | None) -> dict[str, object
     answer: dict[str, object] = {"picked_by_ear": None if picks is None else _data(picks)}
     if taken is not None:
         answer["taken_in"] = {"notes_file": str(taken.path), "decided": list(taken.decided),
-                              "changed": dict(taken.changed), "rated": list(taken.rated), "notes": taken.notes,
+                              "changed": dict(taken.changed), "rated": list(taken.rated),
+                              "ranked": list(taken.ranked), "notes": taken.notes,
                               "trials": taken.trials}  # fmt: skip
     return answer
 
@@ -46,6 +47,7 @@ def show_taken_in(taken: TakenIn) -> None:
     words = [f"{len(taken.decided)} new verdicts"] if taken.decided else []
     words += [f"{id} was {before}" for id, before in taken.changed.items()]
     words += [f"{', '.join(taken.rated)} rated"] if taken.rated else []
+    words += [f"another ranking of mix {', '.join(taken.ranked)}"] if taken.ranked else []
     words += [f"{taken.notes} new notes"] if taken.notes else []
     words += [f"{taken.trials} forced choices"] if taken.trials else []
     told = ", ".join(words) or "nothing that was not there already"

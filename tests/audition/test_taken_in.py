@@ -52,6 +52,7 @@ def test_what_stands_there_is_added_to_and_kept_beside(own):
     found = take_in(own, written(own, "b.picks.json", picks=more, trials=[], ranking={"1": {"order": ["003"]}}))
     assert (found.decided, dict(found.changed), found.notes, found.trials) == (("003",), {"002": "keep"}, 2, 0)
     assert found.rated == ("mix-1",), "and no pick"
+    assert found.ranked == ("1",)
     picks = picks_of(own)
     assert [note.text for note in picks.picks["002"].notes] == ["snare", "no"]
     assert len(picks.trials) == 1

@@ -128,11 +128,12 @@ def test_picks_are_taken_in_and_shown(run, tmp_path, capsys):
              "mix-1": {"verdict": "keep", "notes": []}}  # fmt: skip
     trials = [{"a": "003", "b": "001", "right": 10, "of": 12}]
     file = tmp_path / "tin-boats.picks.json"
-    file.write_text(json.dumps({"schema": 1, "run": identity(ledger, path), "picks": picks, "trials": trials}))
+    file.write_text(json.dumps({"schema": 1, "run": identity(ledger, path), "picks": picks, "trials": trials,
+                                "ranking": {"1": {"order": ["003", "001"]}}}))
     code, out, _ = asked(capsys, "shortlist", own, "--picks", file)
     assert code == 0
-    for said in ("taken in: 2 new verdicts, mix-1 rated, 1 new notes, 1 forced choices", "003 keep",
-                 "by ear, keep: 003",
+    for said in ("taken in: 2 new verdicts, mix-1 rated, another ranking of mix 1, 1 new notes, 1 forced choices",
+                 "003 keep", "by ear, keep: 003",
                  "003: 0:02.0 wider", "the untouched mix (mix-1): rated keep with names hidden, which is no pick",
                  "003 or 001: 10 of 12 right; guessing does as well 1.9 % of the time"):  # fmt: skip
         assert said in out

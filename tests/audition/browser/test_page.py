@@ -277,6 +277,13 @@ def test_with_thirteen_sounds_and_the_caution_verdicts_and_notes_are_in_view(ope
     assert row["y"] + row["height"] <= all_of_it["y"] + all_of_it["height"] + 1
 
 
+def test_what_a_session_asks_is_not_behind_the_verdicts(opened, crowded):
+    page = opened(crowded.address, 1280, 720)
+    page.keyboard.press("c")
+    button, row = page.locator("#session .go").bounding_box(), page.locator("#verdict").bounding_box()
+    assert button["y"] + button["height"] <= row["y"]
+
+
 def test_the_table_of_numbers_is_as_wide_as_its_panel(opened, site):
     page = opened(site.address)
     page.get_by_role("tab", name="numbers").click()
