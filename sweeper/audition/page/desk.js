@@ -19,7 +19,7 @@ class Desk {
     this.monitor_db = START_DB;
     this.saving = new Saving(manifest.run, this.served, {
       changed: () => this.tell("picks"),
-      state: (text, saved) => this.tell("saved", { text, saved }),
+      state: (state) => this.tell("saved", state),
     });
     this.ready = false; // nothing can be done before
     this._clear(manifest.mixes[0]);

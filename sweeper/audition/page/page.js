@@ -53,9 +53,11 @@ function head(desk) {
       );
   });
   for (const text of manifest.warnings ?? []) at("warnings").append(Make.html("p", {}, text));
-  desk.watch("saved", ({ text, saved }) => {
-    at("saved").textContent = text;
+  desk.watch("saved", ({ text, saved, why }) => {
+    at("saved").textContent = at("saved").title = text;
     at("saved").className = saved ? "" : "unsaved";
+    at("unsaved").hidden = !why;
+    if (at("unsaved").textContent !== (why ?? "")) at("unsaved").textContent = why ?? ""; // or it would be read out again
   });
   desk.watch("playing", () => {
     if (desk.playing) at("caution").hidden = at("warnings").hidden = true; // they stand in the list of keys from then on

@@ -5,7 +5,7 @@ const RETRIES_MS = [2000, 5000, 15000, 60000]; // after one, two ... tries that 
 const MOST_CONFLICTS = 5; // in a row: then something else is wrong
 
 class Saving {
-  /** told: {changed(document), state(text, saved: bool)}. */
+  /** told: {changed(document), state({text, saved: bool, why: what went wrong, or undefined})}. */
   constructor(run, served, told) {
     this.run = run;
     this.served = served;
@@ -49,9 +49,10 @@ class Saving {
     this.told.changed(this.document);
     this._keep();
     if (this.served) return this._soon();
-    if (this.unkept) return this._say("this browser keeps nothing: save as a file before you leave the page", false);
+    if (this.unkept)
+      return this._say("NOT saved", false, "This browser keeps nothing: save as a file before you leave the page.");
     this.base = this.document;
-    return this._say("kept in this browser, not in a file yet", false);
+    return this._say("not in a file yet, kept in this browser", false);
   }
 
   /** An exported page may be open twice: what the other kept meanwhile is not lost. */
@@ -69,7 +70,11 @@ class Saving {
     await this._save();
     if (!this.unsaved) return undefined;
     this._download(file_name);
-    return this._say(`NOT saved with the run, but downloaded as ${file_name}: sweeper shortlist RUN --picks takes it in`, false);
+    return this._say(
+      "NOT saved",
+      false,
+      `Not saved with the run, but downloaded as ${file_name}: sweeper shortlist RUN --picks takes it in.`,
+    );
   }
 
   _download(file_name) {
@@ -137,8 +142,8 @@ class Saving {
     } catch (error) {
       this._later(RETRIES_MS[Math.min(this.failures++, RETRIES_MS.length - 1)]);
       const why = error instanceof TypeError ? "the audition is not served any more" : error.message;
-      const kept = this.unkept ? "" : ", kept in this browser";
-      this._say(`NOT saved (${why})${kept}; it is tried again, and s writes a file`, false);
+      const kept = this.unkept ? "" : "It is kept in this browser. ";
+      this._say("NOT saved", false, `Not saved: ${why}. ${kept}It is tried again by itself, and s writes a file.`);
     }
   }
 
@@ -192,7 +197,7 @@ class Saving {
     if (this.served && this.unsaved) this._send(this.document, true).catch(() => {});
   }
 
-  _say(text, saved) {
-    this.told.state(text, saved);
+  _say(text, saved, why) {
+    this.told.state({ text, saved, why });
   }
 }
