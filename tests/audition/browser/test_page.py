@@ -269,6 +269,10 @@ def test_with_thirteen_sounds_and_the_caution_verdicts_and_notes_are_in_view(ope
     page = opened(crowded.address, 1280, 720)
     for key in "3k4m5k":
         page.keyboard.press(key)
+    for tile in page.locator(".tile:has(.mark:not(:empty))").all():
+        gain, mark = tile.locator(".gain").bounding_box(), tile.locator(".mark").bounding_box()
+        assert gain["y"] == mark["y"], "in one line"
+    assert page.locator("#help-open").bounding_box()["x"] > 1100, "at the right edge"
     assert page.locator("#caution").is_visible() and page.locator("#said").inner_text()
     high, seen = page.locator("#listening").evaluate("(all) => [all.scrollHeight, all.clientHeight]")
     assert high <= seen
