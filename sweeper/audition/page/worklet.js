@@ -34,6 +34,7 @@ class Playback extends AudioWorkletProcessor {
     }));
     this.position = 0;
     this.loop = null; // {from, to}, in frames
+    this.nextLoop = null; // the loop from the next silence on
     this.running = false;
     this.jump = null; // where to go once it is silent
     this.turn = 0;
@@ -48,6 +49,7 @@ class Playback extends AudioWorkletProcessor {
     this.unreported = 0;
     this.fadeFrames = Math.round(FADE_S * sampleRate);
     this.edgeFrames = Math.round(EDGE_S * sampleRate);
+    this.seamFrames = Math.round(SEAM_S * sampleRate);
     this.port.onmessage = ({ data }) => this[data.kind](data);
   }
 
@@ -89,8 +91,12 @@ class Playback extends AudioWorkletProcessor {
     else this.position = frame;
   }
 
+  /** In a seam two places sound at once: a change there fades out first, and goes on from the same place. */
   repeat({ loop }) {
-    this.loop = loop;
+    const within = [this.loop, loop].some((one) => one && this.position < one.to && this.position >= one.to - this.seamFrames);
+    this.nextLoop = loop;
+    if (this.edge > 0 && within) this.jump ??= this.position;
+    else this.loop = loop;
   }
 
   choose({ sound }) {
@@ -128,10 +134,7 @@ class Playback extends AudioWorkletProcessor {
 
   /** From silence: whether there is anything to play, and all it takes is held. */
   _begins() {
-    if (this.jump !== null) {
-      this.position = this.jump;
-      this.jump = null;
-    }
+    this._arrive();
     if (!this.running) return false;
     this.chosen = this.wanted;
     this.fading = 0;
@@ -143,6 +146,13 @@ class Playback extends AudioWorkletProcessor {
     this.rested = false;
     this.monitor.now = this.monitor.to;
     return true;
+  }
+
+  /** Silent: a jump, or another loop, is taken up. */
+  _arrive() {
+    this.position = this.jump ?? this.position;
+    this.jump = null;
+    this.loop = this.nextLoop;
   }
 
   /** A crossfade begins as soon as what it leads to is held. */
@@ -166,7 +176,7 @@ class Playback extends AudioWorkletProcessor {
     const ahead = this.position + count + this.edgeFrames + this.fadeFrames;
     const { loop } = this;
     if (!loop || this.position >= loop.to) return [[this.position, ahead]];
-    const seam = Math.round(SEAM_S * sampleRate);
+    const seam = this.seamFrames;
     const stretches = [[this.position, Math.min(ahead, loop.to)]];
     if (ahead > loop.to - seam) stretches.push([loop.from - seam, loop.from + (ahead - this.position)]);
     return stretches;
@@ -230,7 +240,7 @@ class Playback extends AudioWorkletProcessor {
 
   /** The next frames of everything that has a factor, through loops and up to the end. */
   _play(out, count) {
-    const seam = Math.round(SEAM_S * sampleRate);
+    const seam = this.seamFrames;
     let done = 0;
     while (done < count && this.position < this.frames) {
       const loop = this.loop && this.position < this.loop.to ? this.loop : null;
@@ -297,8 +307,7 @@ class Playback extends AudioWorkletProcessor {
   /** What comes of having come to silence: a jump goes on by itself, a pause or an end is told. */
   _silent() {
     if (this.jump !== null && this.running) return;
-    this.position = this.jump ?? this.position;
-    this.jump = null;
+    this._arrive();
     this.rested = !this.running || this.position >= this.frames;
     if (this.position >= this.frames) {
       this.running = false;

@@ -158,6 +158,40 @@ def test_a_circle_is_found_by_the_check_and_not_before(logic):
     assert after == 1 and before + asked == 1
 
 
+#: The worklet where no audio runs: a sound whose samples tell their place, 1.0 a second; a loop from 0.1 to 0.5 s.
+WORKLET = """([source, within, loop]) => {
+  let made;
+  const run = new Function("sampleRate", "currentFrame", "AudioWorkletProcessor", "registerProcessor", source);
+  run(44100, 0, class { port = { postMessage() {} }; }, (_, made_of) => (made = made_of));
+  const playback = new made({ processorOptions: { frames: 44100, chunkFrames: 44100, sounds: 1 } });
+  const samples = Float32Array.from({ length: 44100 }, (_, frame) => frame / 44100);
+  playback.chunk({ sound: 0, number: 0, channels: [samples] });
+  playback.volume({ gain_db: 0 });
+  playback.match({ gains_db: [0] });
+  playback.repeat({ loop: { from: 4410, to: 22050 } });
+  playback.seek({ frame: 20480, turn: 1 });
+  playback.play();
+  const heard = [];
+  const block = () => {
+    const out = [new Float32Array(128)];
+    playback.process(null, [out]);
+    heard.push(...out[0]);
+  };
+  while (playback.position < within) block();
+  playback.repeat({ loop });
+  for (let n = 0; n < 20; n++) block();
+  return heard;
+}"""
+
+
+@pytest.mark.parametrize("loop", [None, {"from": 0, "to": 40000}], ids=["off", "another"])
+def test_a_loop_that_is_changed_in_its_seam_makes_no_click(logic, loop):
+    source = (PAGE / "worklet.js").read_text("utf-8")
+    heard = np.array(logic(WORKLET, [source, 22050 - 130, loop]))
+    assert np.abs(np.diff(heard)).max() < 2 * 0.5 / 220, "no step but those of fades over 5 ms"
+    assert heard[-1] > 0.5, "it goes on past the old end"
+
+
 def test_loudness_of_a_stretch_is_pyloudnorms(logic):
     rate_hz = 48000
     samples = music(3, rate_hz, 8.0) * np.concatenate([np.full(5 * rate_hz, 1.0), np.full(3 * rate_hz, 0.05)]).astype(
