@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from math import comb
 
+from sweeper.records.picks import Trial
+
 
 def guessing_probability(right: int, of: int) -> float:
     """The chance that somebody who guesses between two is right at least so many times.
@@ -19,10 +21,11 @@ def guessing_probability(right: int, of: int) -> float:
     return as_good / (1 << of)
 
 
-def chance_words(right: int, of: int) -> str:
-    """9 of 12 right; guessing does as well 7.3 % of the time."""
-    if not of:
+def chance_words(trial: Trial) -> str:
+    """9 of 12 right; guessing does as well 7.3 % of the time; of one that was ended early, that too."""
+    if not trial.of:
         return "nothing was asked"
-    share = 100 * guessing_probability(right, of)
+    share = 100 * guessing_probability(trial.right, trial.of)
     told = f"{share:.1f} %" if share >= 0.1 else "less than 0.1 %"
-    return f"{right} of {of} right; guessing does as well {told} of the time"
+    words = f"{trial.right} of {trial.of} right; guessing does as well {told} of the time"
+    return f"{words}; ended early, of {trial.planned}, which makes luck look better" if trial.early else words

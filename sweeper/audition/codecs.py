@@ -1,18 +1,20 @@
-"""Lossy encoding and decoding by libsndfile, aligned to the sample. Runs in workers."""
+"""What a lossy coder makes of a sound, aligned to the sample; coded and decoded as prints are. Runs in workers."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 import numpy as np
 
-from sweeper.audio import BroadcastTag, WavWriter, inspect
-from sweeper.audition.playable import converted, resampled
+from sweeper.audio import BroadcastTag, WavWriter, blocks, inspect
+from sweeper.audio.converting import converted, converted_frames
+from sweeper.audio.encoded import EncodedWriter, Encoding
+from sweeper.audio.labels import Labels
+from sweeper.audition.playable import at_rate, singles
 from sweeper.errors import AudioFileError
 from sweeper.meter.grid import Samples
 from sweeper.render.orders import FILE_PATIENCE_S
@@ -30,17 +32,20 @@ SMOOTHED = (12, 9, 7)
 
 @dataclass(frozen=True)
 class Codec:
-    """A lossy format. level: libsndfile's, 0 best to 1 smallest. rates_hz: those that it takes here.
+    """A lossy format. mono, stereo: how it is coded. rates_hz: those that it takes here.
 
     About 128 kbps in stereo: what listeners get at usual settings, common practice, no source.
     """
 
     key: str
     name: str
-    container: str
-    encoding: str
-    level: float
+    mono: Encoding
+    stereo: Encoding
     rates_hz: tuple[int, ...]
+
+    def encoding(self, channels: int) -> Encoding:
+        """How one or two channels are coded."""
+        return self.mono if channels == 1 else self.stereo
 
     def rate_for(self, rate_hz: int) -> int:
         """The rate that a file of `rate_hz` is coded at: its own where that is taken, else one that it is a multiple
@@ -53,9 +58,9 @@ class Codec:
 #: Of the rates that the formats have, those that music is played at. Opus has 48 kHz alone among them.
 MUSIC_RATES_HZ, OPUS_RATES_HZ = (48000, 44100, 32000), (48000,)
 CODECS = (
-    Codec("mp3", "MP3", "MP3", "MPEG_LAYER_III", 0.66, MUSIC_RATES_HZ),
-    Codec("vorbis", "Vorbis", "OGG", "VORBIS", 0.68, MUSIC_RATES_HZ),
-    Codec("opus", "Opus", "OGG", "OPUS", 0.78, OPUS_RATES_HZ),
+    Codec("mp3", "MP3", Encoding("MP3", kbps=128), Encoding("MP3", kbps=128), MUSIC_RATES_HZ),
+    Codec("vorbis", "Vorbis", Encoding("VORBIS", quality=3.2), Encoding("VORBIS", quality=3.2), MUSIC_RATES_HZ),
+    Codec("opus", "Opus", Encoding("OPUS", kbps=64), Encoding("OPUS", kbps=128), OPUS_RATES_HZ),
 )
 BY_KEY = {codec.key: codec for codec in CODECS}
 
@@ -79,30 +84,22 @@ class Coded:
 
 
 def code(order: CodeOrder, report: Report) -> Coded:
-    """Encode and decode. Raises AudioFileError when the codec refuses, or cannot be timed."""
-    import soundfile
-
+    """Encode and decode. Raises RunFolderError when codec or disk refuse, AudioFileError when it cannot be timed."""
     codec, file = BY_KEY[order.codec], inspect(order.source)
     rate_hz, channels = codec.rate_for(file.format.rate_hz), file.format.channels
     report.phase(f"coding {order.source.name} as {codec.name}", FILE_PATIENCE_S)
     delay = delay_frames(codec, rate_hz, channels)
-    try:
-        with TemporaryDirectory(prefix=".coding-", dir=order.target.parent) as place:
-            coded = Path(place) / f"coded.{codec.container.lower()}"
-            with _writing(coded, codec, rate_hz, channels) as out:
-                for block in converted(file, rate_hz):
-                    out.write(block.T)
-                    report.beat()
-            bitrate_kbps = coded.stat().st_size * 8 / file.duration_s / 1000
-            back = resampled(shifted(_decoded(coded), delay, channels), rate_hz, file.format.rate_hz, channels)
-            with WavWriter(order.target, channels, file.format.rate_hz, lasting=False) as writer:
-                for block in of_length(back, file.frames, channels):
-                    writer.write(block)
-                    report.beat()
-                writer.commit(BroadcastTag("", "", ""))
-    except soundfile.LibsndfileError as exc:
-        raise AudioFileError(f"{order.source} cannot be coded as {codec.name}: {exc.error_string}",
-                             "leave the preview out, or install a libsndfile with that codec") from exc  # fmt: skip
+    frames = converted_frames(file.frames, file.format.rate_hz, rate_hz)
+    with TemporaryDirectory(prefix=".coding-", dir=order.target.parent) as place:
+        coded = _encoded(Path(place), codec, rate_hz, channels, _told(at_rate(file, rate_hz), report))
+        bitrate_kbps = coded.stat().st_size * 8 / file.duration_s / 1000
+        back = of_length(shifted(_decoded(coded), delay, channels), frames, channels)
+        if rate_hz != file.format.rate_hz:
+            back = singles(converted(back, channels, rate_hz, file.format.rate_hz, frames))
+        with WavWriter(order.target, channels, file.format.rate_hz, lasting=False) as writer:
+            for block in _told(of_length(back, file.frames, channels), report):
+                writer.write(block)
+            writer.commit(BroadcastTag("", "", ""))
     return Coded(round(bitrate_kbps, 1), rate_hz, delay)
 
 
@@ -111,7 +108,7 @@ def delay_frames(codec: Codec, rate_hz: int, channels: int) -> int:
     """How much later what was coded comes back, in frames; found on noise, so that no music can mislead it.
 
     libsndfile takes most of it off by itself; what version does is not to be relied on. Raises AudioFileError where
-    the noise is not to be found again, and soundfile.LibsndfileError where the codec refuses.
+    the noise is not to be found again, and RunFolderError where the codec refuses.
     """
     from sweeper.meter.alignment import whole_lag
 
@@ -120,9 +117,7 @@ def delay_frames(codec: Codec, rate_hz: int, channels: int) -> int:
         noise = np.apply_along_axis(np.convolve, 1, noise, np.full(width, 1 / width), "same")
     noise = (0.1 * noise / noise.std()).astype(np.float32)
     with TemporaryDirectory(prefix="sweeper-codec-") as place:
-        coded = Path(place) / f"probe.{codec.container.lower()}"
-        with _writing(coded, codec, rate_hz, channels) as out:
-            out.write(noise.T)
+        coded = _encoded(Path(place), codec, rate_hz, channels, [noise])
         back = np.concatenate(list(_decoded(coded)), axis=1)
     padded = np.pad(back, ((0, 0), (ROOM_FRAMES, ROOM_FRAMES)))
     inner = noise[:, ROOM_FRAMES : PROBE_FRAMES - ROOM_FRAMES]
@@ -157,18 +152,22 @@ def of_length(blocks: Iterator[Samples], frames: int, channels: int) -> Iterator
         yield np.zeros((channels, left), np.float32)
 
 
-def _writing(path: Path, codec: Codec, rate_hz: int, channels: int) -> Any:
-    import soundfile
+def _told(stream: Iterator[Samples], report: Report) -> Iterator[Samples]:
+    for block in stream:
+        yield block
+        report.beat()
 
-    more = {"bitrate_mode": "CONSTANT"} if codec.container == "MP3" else {}
-    return soundfile.SoundFile(path, "w", rate_hz, channels, codec.encoding, format=codec.container,
-                               compression_level=codec.level, **more)  # fmt: skip
+
+def _encoded(place: Path, codec: Codec, rate_hz: int, channels: int, stream: Iterable[Samples]) -> Path:
+    """The stream, coded, in that folder."""
+    path = place / f"coded.{codec.key}"
+    with EncodedWriter(path, channels, rate_hz, codec.encoding(channels)) as out:
+        for block in stream:
+            out.write(block)
+        out.commit(Labels(""))
+    return path
 
 
 def _decoded(path: Path) -> Iterator[Samples]:
     """What the decoder gives, past full scale where it goes there, (channels, frames) each."""
-    import soundfile
-
-    with soundfile.SoundFile(path) as opened:
-        while len(block := opened.read(BLOCK_FRAMES, dtype="float32", always_2d=True)):
-            yield np.ascontiguousarray(block.T)
+    return blocks(inspect(path), BLOCK_FRAMES)

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from sweeper.audio import BroadcastTag, SoundFile, WavWriter, audio_hash, blocks, inspect
+from sweeper.audio.converting import converted
 from sweeper.errors import AudioFileError
-from sweeper.meter.grid import Samples
+from sweeper.meter.grid import Doubles, Samples
 from sweeper.render.orders import FILE_BLOCK_FRAMES, FILE_PATIENCE_S
 from sweeper.units import gain
 from sweeper.workers import Report
@@ -43,32 +44,21 @@ def make_playable(order: PlayableOrder, report: Report) -> Path:
         raise AudioFileError(f"{order.source} has changed since the run was made", "put back the file that it was")
     factor = np.float32(gain(order.gain_db))
     with WavWriter(order.target, file.format.channels, order.rate_hz, lasting=False) as writer:
-        for block in converted(file, order.rate_hz):
+        for block in at_rate(file, order.rate_hz):
             writer.write(block * factor if order.gain_db else block)
             report.beat()
         writer.commit(BroadcastTag("", "", ""))
     return order.target
 
 
-def converted(file: SoundFile, rate_hz: int) -> Iterator[Samples]:
+def at_rate(file: SoundFile, rate_hz: int) -> Iterator[Samples]:
     """The blocks of a file, (channels, frames), at another rate; as they are where it has that rate."""
-    return resampled(blocks(file, FILE_BLOCK_FRAMES), file.format.rate_hz, rate_hz, file.format.channels)
+    stream = blocks(file, FILE_BLOCK_FRAMES)
+    if file.format.rate_hz == rate_hz:
+        return stream
+    return singles(converted(stream, file.format.channels, file.format.rate_hz, rate_hz, file.frames))
 
 
-def resampled(stream: Iterator[Samples], from_hz: int, to_hz: int, channels: int) -> Iterator[Samples]:
-    """The blocks at another rate, by soxr at its best quality: linear in phase, so that nothing moves in time."""
-    if from_hz == to_hz:
-        yield from stream
-        return
-    import soxr
-
-    state = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float32", quality="VHQ")
-    for block in stream:
-        yield from _columns(state.resample_chunk(np.ascontiguousarray(block.T)))
-    yield from _columns(state.resample_chunk(np.zeros((0, channels), np.float32), last=True))
-
-
-def _columns(frames_first: Samples) -> Iterator[Samples]:
-    """A block as we have it, (channels, frames), from one as that library has it."""
-    if len(frames_first):
-        yield np.ascontiguousarray(frames_first.T)
+def singles(stream: Iterator[Doubles]) -> Iterator[Samples]:
+    """The blocks in 32-bit float, as they are played."""
+    return (block.astype(np.float32) for block in stream)

@@ -15,7 +15,7 @@ from sweeper.targets.playback import LEVELS, Sound, played
 from sweeper.workers import Failed, Pool, Task
 
 #: Counts the changes of what a coded copy is; one of another count is made again.
-VERSION = 1
+VERSION = 2
 
 
 def playback_data(measured: Measurements) -> list[dict[str, object]]:

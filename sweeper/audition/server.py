@@ -8,10 +8,12 @@ served is a fixed list: a path is looked up, never joined to a folder.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
+import os
 import secrets
 import socket
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -136,21 +138,39 @@ async def _body(request: Request) -> bytes | None:
     return bytes(body)
 
 
+def own_port(identity: str) -> int:
+    """A run's own port, of those that are nobody's (RFC 6335): what a browser keeps goes by the address, port included,
+    and what could not be saved is found again where the run is served on the same one."""
+    first, count = 49152, 16384
+    return first + int(hashlib.sha256(identity.rpartition("#")[2].encode("utf-8")).hexdigest(), 16) % count
+
+
+def _listening(ports: Sequence[int]) -> socket.socket:
+    """A socket on the first of the ports that can be had, 0 = any. Raises RunFolderError."""
+    for port in ports:
+        opened = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":  # what is left of an earlier server's connections does not keep the port for a minute
+            opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            opened.bind((LOOPBACK, port))
+            opened.listen(MOST_AT_ONCE)  # a browser that is quicker than `run` waits for it
+            return opened
+        except OSError as exc:
+            opened.close()
+            if port == ports[-1]:
+                raise RunFolderError(f"port {port} cannot be used: {exc.strerror or exc}",
+                                     "leave --port out: a free one is taken") from exc  # fmt: skip
+    raise ValueError("no port was named")
+
+
 class Served:
     """A server that is about to run. A context manager; leaving it gives back its port.
 
-    address: what to open. port: 0 = any that is free.
+    address: what to open. port: 0 = the run's own where it is free, else any.
     """
 
     def __init__(self, offered: Offered, port: int = 0) -> None:
-        self._socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        try:
-            self._socket.bind((LOOPBACK, port))
-            self._socket.listen(MOST_AT_ONCE)  # a browser that is quicker than `run` waits for it
-        except OSError as exc:
-            self._socket.close()
-            raise RunFolderError(f"port {port} cannot be used: {exc.strerror or exc}",
-                                 "leave --port out: a free one is taken") from exc  # fmt: skip
+        self._socket = _listening((port,) if port else (own_port(offered.notebook.identity), 0))
         self.port = int(self._socket.getsockname()[1])
         self.address = f"http://{LOOPBACK}:{self.port}/{offered.token}/"
         config = uvicorn.Config(

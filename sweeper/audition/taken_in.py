@@ -12,7 +12,7 @@ from sweeper.audition.gathered import folder_in
 from sweeper.audition.heard import identity
 from sweeper.audition.notebook import Notebook, same_run
 from sweeper.errors import SheetError
-from sweeper.records.picks import Picks
+from sweeper.records.picks import Picks, is_variant
 from sweeper.table.written import read_ledger
 
 REMEDY = "name the file that the page saved (….picks.json)"
@@ -20,11 +20,14 @@ REMEDY = "name the file that the page saved (….picks.json)"
 
 @dataclass(frozen=True)
 class TakenIn:
-    """What came of it. decided: ids whose verdict is new; changed: id -> verdict before. notes: how many are new."""
+    """What came of it. decided: variants whose verdict is new; changed: id -> verdict before. rated: what else has
+    a new verdict. ranked: mixes with another ranking. notes: how many are new."""
 
     path: Path
     decided: tuple[str, ...]
     changed: Mapping[str, str]
+    rated: tuple[str, ...]
+    ranked: tuple[str, ...]
     notes: int
     trials: int
 
@@ -53,9 +56,12 @@ def take_in(run_folder: Path, file: Path) -> TakenIn:
     if any(merged[part] != now.get(part) for part in ("picks", "trials", "ranking")):
         notebook.save(merged)
     old = {id: before.picks[id].verdict if id in before.picks else "" for id in after.picks}
-    new = {id: one.verdict for id, one in after.picks.items() if one.verdict != old[id]}
+    new = [id for id, one in after.picks.items() if one.verdict != old[id]]
+    own = [id for id in new if is_variant(id)]
     return TakenIn(
-        notebook.path, tuple(id for id in new if not old[id]), {id: old[id] for id in new if old[id]},
+        notebook.path, tuple(id for id in own if not old[id]), {id: old[id] for id in own if old[id]},
+        tuple(id for id in new if id not in own),
+        tuple(mix for mix in after.ranking if after.ranking[mix] != before.ranking.get(mix)),
         sum(len(one.notes) for one in after.picks.values()) - sum(len(one.notes) for one in before.picks.values()),
         len(after.trials) - len(before.trials),
     )  # fmt: skip

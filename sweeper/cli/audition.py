@@ -30,7 +30,7 @@ NEW_FOLDER = click.Path(path_type=Path)
               help="Write equally loud WAV files under blind names, and their key beside; serve nothing.")
 @click.option("--seed", type=click.IntRange(0, 2**32 - 1), metavar="N", help="Of the shuffle of --files; else chance.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
-@click.option("--port", type=click.IntRange(1024, 65535), metavar="N", help="Else one that is free.")
+@click.option("--port", type=click.IntRange(1024, 65535), metavar="N", help="Else the run's own, or one that is free.")
 @workers_option_of("How many files are looked at side by side.")
 @quiet_option
 @json_option

@@ -16,6 +16,7 @@ from sweeper.cli.lines import columns, say
 from sweeper.cli.show_run import shown_path
 from sweeper.cli.streams import err, out
 from sweeper.records.picks import VERDICTS, Picks
+from sweeper.table.picks import rated_words, unfinished_words
 from sweeper.units import clock
 
 
@@ -44,9 +45,15 @@ def show_ended(notebook: Notebook) -> None:
     if not document.revision:
         say(out(), "nothing was written down")
         return
-    counted = {word: [id for id, one in document.picks.items() if one.verdict == word] for word in VERDICTS}
+    picked = document.of_variants
+    counted = {word: [id for id, one in picked.items() if one.verdict == word] for word in VERDICTS}
     told = [f"{word}: {', '.join(sorted(ids))}" for word, ids in counted.items() if ids]
     say(out(), f"{'; '.join(told) or 'notes, no picks'}  ({shown_path(notebook.path)})")
+    for id, one in sorted(document.of_others.items()):
+        if one.verdict:
+            say(out(), rated_words(id, one))
+    for begun in document.unfinished:
+        say(out(), f"{unfinished_words(begun)}; it goes on in the next audition")
 
 
 def show_exported(ready: Gathered, exported: Exported, as_json: bool) -> None:

@@ -50,7 +50,9 @@ def picked(sheet: Path) -> bool:
 
 
 def _trial(data: Mapping[str, Any]) -> str:
-    return f"{data.get('a')} against {data.get('b')}: told apart {data.get('right')} times of {data.get('of')}"
+    words = f"{data.get('a')} against {data.get('b')}: told apart {data.get('right')} times of {data.get('of')}"
+    planned, of = _number(data.get("planned")), _number(data.get("of"))
+    return f"{words}, ended early, of {planned:.0f}" if planned and of and planned > of else words
 
 
 def _number(value: object) -> float | None:

@@ -32,13 +32,22 @@ class Pick:
 
 @dataclass(frozen=True)
 class Trial:
-    """A session of forced choices between two sounds: right so many times of so many. when: date and time."""
+    """A session of forced choices between two sounds: right so many times of so many. when: date and time.
+
+    planned: how many there should have been, 0 = not known. Where it is more, it was ended early.
+    """
 
     a: str
     b: str
     right: int
     of: int
     when: str = ""
+    planned: int = 0
+
+    @property
+    def early(self) -> bool:
+        """Whether it ended before it should have: whoever ends when it looks good makes luck look like hearing."""
+        return self.planned > self.of
 
 
 @dataclass(frozen=True)
@@ -51,8 +60,19 @@ class Ranking:
 
 
 @dataclass(frozen=True)
+class Unfinished:
+    """What was begun between some sounds and not ended. of: trials of a forced choice; 0 = it is a ranking."""
+
+    mix: str
+    sounds: tuple[str, ...]
+    answered: int
+    of: int = 0
+
+
+@dataclass(frozen=True)
 class Picks:
-    """Everything that was decided of a run. run: its identity. ranking: by the number of the mix."""
+    """Everything that was decided of a run. run: its identity. picks: of variants, and what else was rated, by id.
+    ranking: by the number of the mix."""
 
     run: str
     revision: int = 0
@@ -60,6 +80,17 @@ class Picks:
     picks: Mapping[str, Pick] = field(default_factory=dict)
     trials: tuple[Trial, ...] = ()
     ranking: Mapping[str, Ranking] = field(default_factory=dict)
+    unfinished: tuple[Unfinished, ...] = ()
+
+    @property
+    def of_variants(self) -> dict[str, Pick]:
+        """What was decided of variants: only these can be picked."""
+        return {id: one for id, one in self.picks.items() if is_variant(id)}
+
+    @property
+    def of_others(self) -> dict[str, Pick]:
+        """What was rated or noted beside them: the untouched mix, a hidden reference while names were hidden."""
+        return {id: one for id, one in self.picks.items() if not is_variant(id)}
 
     @classmethod
     def from_data(cls, data: object) -> Picks:
@@ -78,7 +109,14 @@ class Picks:
             trials=tuple(_trial(one) for one in _list(whole.get("trials", []), "trials", MOST_TRIALS)),
             ranking={_text(mix, "a mix's number"): _ranking(one, f"the ranking of mix {mix}")
                      for mix, one in _mapping(whole.get("ranking", {}), "ranking").items()},
+            unfinished=tuple(begun for mix, one in _mapping(whole.get("unfinished", {}), "unfinished").items()
+                             for begun in _unfinished(_text(mix, "a mix's number"), one)),
         )  # fmt: skip
+
+
+def is_variant(id: str) -> bool:
+    """Whether that is the id of a variant, which has digits only; of a mix, a reference or a preview it has a word."""
+    return id.isdigit()
 
 
 def _pick(data: object, what: str) -> Pick:
@@ -103,7 +141,27 @@ def _trial(data: object) -> Trial:
     if right > of:
         raise ValueError(f"a trial has {right} right of {of}")
     return Trial(_text(one.get("a"), "a of a trial"), _text(one.get("b"), "b of a trial"), right, of,
-                 _text(one.get("when", ""), "when of a trial"))  # fmt: skip
+                 _text(one.get("when", ""), "when of a trial"),
+                 _count(one.get("planned", 0), "planned of a trial"))  # fmt: skip
+
+
+def _unfinished(mix: str, data: object) -> list[Unfinished]:
+    one, found = _mapping(data, f"what is unfinished of mix {mix}"), []
+    if "choice" in one:
+        begun = _mapping(one["choice"], f"the unfinished choice of mix {mix}")
+        right, answered, of = (_count(begun.get(key), f"{key} of an unfinished choice")
+                               for key in ("right", "answered", "of"))  # fmt: skip
+        if not right <= answered <= of:
+            raise ValueError(f"an unfinished choice has {right} right of {answered} of {of}")
+        sounds = tuple(_text(begun.get(key), f"{key} of an unfinished choice") for key in "ab")
+        found.append(Unfinished(mix, sounds, answered, of))
+    if "ranking" in one:
+        begun = _mapping(one["ranking"], f"the unfinished ranking of mix {mix}")
+        answers = _list(begun.get("answers"), f"the answers of the unfinished ranking of mix {mix}")
+        if any(len(_texts(each, "an answer of an unfinished ranking")) != 3 for each in answers):
+            raise ValueError(f"an answer of the unfinished ranking of mix {mix} is not two sounds and one of them")
+        found.append(Unfinished(mix, tuple(_texts(begun.get("sounds"), "its sounds")), len(answers)))
+    return found
 
 
 def _ranking(data: object, what: str) -> Ranking:

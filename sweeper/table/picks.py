@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
-from sweeper.records.picks import Note, Pick, Picks
+from sweeper.records.picks import Note, Pick, Picks, Unfinished
 from sweeper.table.written import damaged
 from sweeper.units import clock
 
@@ -37,6 +37,20 @@ def pick_of(picks: Picks | None, id: str) -> Pick:
 def notes_words(notes: Sequence[Note]) -> str:
     """1:02.5 the snare is back; a little dull"""
     return "; ".join(note.text if note.at_s is None else f"{clock(note.at_s)} {note.text}" for note in notes)
+
+
+def rated_words(id: str, pick: Pick) -> str:
+    """The untouched mix (mix-1): rated keep with names hidden, which is no pick; 1:02.5 boxy"""
+    name = f"the untouched mix ({id})" if id.startswith("mix") else id
+    rated = f"rated {pick.verdict} with names hidden, which is no pick" if pick.verdict else ""
+    return f"{name}: {'; '.join(filter(None, (rated, notes_words(pick.notes))))}"
+
+
+def unfinished_words(begun: Unfinished) -> str:
+    """A forced choice, 002 or 005, is unfinished: 5 of 12 answered"""
+    if not begun.of:
+        return f"a ranking of {len(begun.sounds)} sounds is unfinished: {begun.answered} answers"
+    return f"a forced choice, {' or '.join(begun.sounds)}, is unfinished: {begun.answered} of {begun.of} answered"
 
 
 def pick_data(pick: Pick) -> dict[str, object]:

@@ -6,6 +6,7 @@ import pytest
 from scipy import stats
 
 from sweeper.audition.chance import chance_words, guessing_probability
+from sweeper.records.picks import Trial
 
 
 @pytest.mark.parametrize("of", [1, 2, 7, 12, 20, 50, 100, 1000])
@@ -37,8 +38,12 @@ def test_it_agrees_with_the_published_table(of):
 def test_the_ends_and_words():
     assert guessing_probability(0, 0) == guessing_probability(0, 12) == 1.0
     assert guessing_probability(12, 12) == 1 / 4096
-    assert chance_words(9, 12) == "9 of 12 right; guessing does as well 7.3 % of the time"
-    assert chance_words(20, 20) == "20 of 20 right; guessing does as well less than 0.1 % of the time"
-    assert chance_words(0, 0) == "nothing was asked"
+    assert chance_words(Trial("a", "b", 9, 12)) == "9 of 12 right; guessing does as well 7.3 % of the time"
+    assert chance_words(Trial("a", "b", 20, 20, planned=20)) == (
+        "20 of 20 right; guessing does as well less than 0.1 % of the time"
+    )
+    assert chance_words(Trial("a", "b", 0, 0)) == "nothing was asked"
+    early = chance_words(Trial("a", "b", 5, 5, planned=12))
+    assert early.endswith("3.1 % of the time; ended early, of 12, which makes luck look better")
     with pytest.raises(ValueError, match="5 right of 3"):
         guessing_probability(5, 3)

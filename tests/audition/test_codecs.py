@@ -70,9 +70,8 @@ def test_another_decoder_hears_the_same_overshoot(tmp_path):
     rate_hz, codec = 44100, CODECS[0]
     loud = np.clip(np.random.default_rng(8).standard_normal((2, rate_hz)), -0.98, 0.98).astype(np.float32)
     _, back = coded(tmp_path, loud, rate_hz, codec)
-    with codecs._writing(tmp_path / "same.mp3", codec, rate_hz, 2) as out:
-        out.write(loud.T)
-    subprocess.run(["ffmpeg", "-v", "error", "-i", tmp_path / "same.mp3", "-c:a", "pcm_f32le", tmp_path / "ffmpeg.wav"],
+    same = codecs._encoded(tmp_path, codec, rate_hz, 2, [loud])
+    subprocess.run(["ffmpeg", "-v", "error", "-i", same, "-c:a", "pcm_f32le", tmp_path / "ffmpeg.wav"],
                    check=True)  # fmt: skip
     theirs, _ = soundfile.read(tmp_path / "ffmpeg.wav", dtype="float32", always_2d=True)
     ours, outside = (meter.measure(one, AudioFormat(2, rate_hz))["true_peak_dbtp"]

@@ -46,8 +46,11 @@ def listened(run, tmp_path_factory):
     notes = [{"at_s": 62.5, "text": "<b>snare</b> & co"}]
     (own / "audition/notes.json").write_text(json.dumps({
         "schema": 1, "run": "x", "saved": "2026-11-25T10:00:00", "revision": 2,
-        "picks": {"003": {"verdict": "keep", "notes": notes}, "001": {"verdict": "drop", "notes": []}},
-        "trials": [{"a": "003", "b": "002", "right": 9, "of": 12}],
+        "picks": {"003": {"verdict": "keep", "notes": notes}, "001": {"verdict": "drop", "notes": []},
+                  "mix-1": {"verdict": "maybe", "notes": []}},
+        "trials": [{"a": "003", "b": "002", "right": 9, "of": 12},
+                   {"a": "1", "b": "2", "right": 5, "of": 5, "planned": 8}],
+        "unfinished": {"1": {"choice": {"a": "002", "b": "001", "right": 3, "answered": 4, "of": 10}}},
         "ranking": {"1": {"order": ["003", "002", "001"], "inconsistent": [["001", "002", "003"]]}},
     }))  # fmt: skip
     return own
@@ -68,7 +71,9 @@ def test_the_folders_report_says_everything(folders):
     assert page.open == []
     words = " ".join(page.said.split())
     for said in ("Tin Boats", "keep: 003", "1:02.5 <b>snare</b> & co", "drop: 001",
-                 "9 of 12 right; guessing does as well 7.3 % of the time", "003, then 002, then 001",
+                 "9 of 12 right; guessing does as well 7.3 % of the time", "ended early, of 8",
+                 "the untouched mix (mix-1): rated maybe with names hidden, which is no pick",
+                 "a forced choice, 002 or 001, is unfinished: 4 of 10 answered", "003, then 002, then 001",
                  "001 over 002 over 003 over 001: inconsistent", "loudness -10 LUFS: met (+0.00 LU)",
                  "limiter.attenuation <= 3 dB: kept (+0.50 dB)", "ZaMaximX2", "Output Ceiling -1", "Velvet Glue",
                  "old record.wav", "AES TD1008", "BS.1770-5"):  # fmt: skip

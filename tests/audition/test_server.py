@@ -71,11 +71,11 @@ def _answer(wire: socket.socket) -> Answer:
 
 
 @contextmanager
-def running(place: Path) -> Iterator[Running]:
+def running(place: Path, run: str = RUN) -> Iterator[Running]:
     place.mkdir(exist_ok=True)
     (place / "002.wav").write_bytes(AUDIO)
     (place / "secret.txt").write_text("nobody may read this")
-    offered = Offered("<p>the page</p>", {"002": place / "002.wav"}, Notebook(place, RUN))
+    offered = Offered("<p>the page</p>", {"002": place / "002.wav"}, Notebook(place, run))
     with Served(offered) as served:
         thread = threading.Thread(target=served.run)
         thread.start()
@@ -277,3 +277,12 @@ def test_notes_that_were_damaged_meanwhile_are_not_overwritten(tmp_path):
         assert server.ask("/{}/notes").code == 500
         assert server.put(document()).code == 507
         assert (server.place / "notes.json").read_text() == "{ half"
+
+
+def test_a_run_is_served_on_its_own_port_again_so_that_what_the_browser_kept_is_found(tmp_path):
+    ports = []
+    for _ in range(2):
+        with running(tmp_path / "audition", f"own#{tmp_path}") as server:
+            assert server.ask("/{}/").code == 200
+            ports.append(server.served.port)
+    assert ports[0] == ports[1] >= 49152

@@ -47,9 +47,12 @@ def test_taken_in_twice_nothing_is_twice(own):
 def test_what_stands_there_is_added_to_and_kept_beside(own):
     take_in(own, written(own))
     more = {"002": {"verdict": "drop", "notes": [{"at_s": 1.0, "text": "snare"}, {"at_s": None, "text": "no"}]},
-            "003": {"verdict": "maybe", "notes": []}, "mix-1": {"verdict": "", "notes": [{"at_s": 0, "text": "hum"}]}}
+            "003": {"verdict": "maybe", "notes": []},
+            "mix-1": {"verdict": "keep", "notes": [{"at_s": 0, "text": "hum"}]}}
     found = take_in(own, written(own, "b.picks.json", picks=more, trials=[], ranking={"1": {"order": ["003"]}}))
     assert (found.decided, dict(found.changed), found.notes, found.trials) == (("003",), {"002": "keep"}, 2, 0)
+    assert found.rated == ("mix-1",), "and no pick"
+    assert found.ranked == ("1",)
     picks = picks_of(own)
     assert [note.text for note in picks.picks["002"].notes] == ["snare", "no"]
     assert len(picks.trials) == 1

@@ -124,19 +124,23 @@ def test_picks_are_taken_in_and_shown(run, tmp_path, capsys):
     from sweeper.table.written import read_ledger
 
     path, ledger = read_ledger(own)
-    picks = {"003": {"verdict": "keep", "notes": [{"at_s": 2.0, "text": "wider"}]}, "001": {"verdict": "drop"}}
+    picks = {"003": {"verdict": "keep", "notes": [{"at_s": 2.0, "text": "wider"}]}, "001": {"verdict": "drop"},
+             "mix-1": {"verdict": "keep", "notes": []}}  # fmt: skip
     trials = [{"a": "003", "b": "001", "right": 10, "of": 12}]
     file = tmp_path / "tin-boats.picks.json"
-    file.write_text(json.dumps({"schema": 1, "run": identity(ledger, path), "picks": picks, "trials": trials}))
+    file.write_text(json.dumps({"schema": 1, "run": identity(ledger, path), "picks": picks, "trials": trials,
+                                "ranking": {"1": {"order": ["003", "001"]}}}))
     code, out, _ = asked(capsys, "shortlist", own, "--picks", file)
     assert code == 0
-    for said in ("taken in: 2 new verdicts, 1 new notes, 1 forced choices", "003 keep", "by ear, keep: 003",
-                 "003: 0:02.0 wider",
+    for said in ("taken in: 2 new verdicts, mix-1 rated, another ranking of mix 1, 1 new notes, 1 forced choices",
+                 "003 keep", "by ear, keep: 003",
+                 "003: 0:02.0 wider", "the untouched mix (mix-1): rated keep with names hidden, which is no pick",
                  "003 or 001: 10 of 12 right; guessing does as well 1.9 % of the time"):  # fmt: skip
         assert said in out
     code, out, _ = asked(capsys, "shortlist", own, "--json")
     data = json.loads(out)
     assert data["picked_by_ear"]["picks"]["003"] == {"verdict": "keep", "notes": [{"at_s": 2.0, "text": "wider"}]}
+    assert data["picked_by_ear"]["rated"] == {"mix-1": {"verdict": "keep", "notes": []}}
     assert data["picked_by_ear"]["trials"][0]["guessing_probability"] == pytest.approx(79 / 4096)
     assert "taken_in" not in data
 

@@ -3,7 +3,12 @@
 
 const LEAST_DB = -60;
 const START_DB = -20; // quiet
-const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+
+/** A, B ... Z, AA, AB ... */
+function letters(place) {
+  const last = String.fromCharCode(65 + (place % 26));
+  return place < 26 ? last : letters(Math.floor(place / 26) - 1) + last;
+}
 
 class Desk {
   constructor(manifest, worklet) {
@@ -14,8 +19,9 @@ class Desk {
     this.monitor_db = START_DB;
     this.saving = new Saving(manifest.run, this.served, {
       changed: () => this.tell("picks"),
-      state: (text, saved) => this.tell("saved", { text, saved }),
+      state: (state) => this.tell("saved", state),
     });
+    this.ready = false; // nothing can be done before
     this._clear(manifest.mixes[0]);
   }
 
@@ -63,22 +69,22 @@ class Desk {
         this.tell("position");
       },
       stopped: () => this._stopped(),
-      heard: () => this.tell("heard"),
       waiting: (waiting) => {
         this.waiting = waiting;
         this.tell("playing");
       },
-      came: () => this.problem && this._trouble(null),
-      failed: (text) => this._trouble(text),
+      troubled: () => this._trouble(),
     });
     this.length_s = this.player.frames / mix.rate_hz;
     await this.player.open(this.worklet);
     this.player.volume(this.monitor_db);
     this.player.match(this.gains_db);
+    this.ready = true;
     this.tell("mix");
   }
 
   async to_mix(number) {
+    this.ready = false;
     await this.player.close();
     this._clear(this.manifest.mixes.find((mix) => mix.number === number));
     await this._open();
@@ -94,7 +100,7 @@ class Desk {
   /** What a sound is called on screen and by the screen reader. */
   label(place) {
     if (this.session) return this.session.label(place);
-    if (this.blind) return LETTERS[this.shown.indexOf(place)];
+    if (this.blind) return letters(this.shown.indexOf(place));
     return this.sounds[place].name;
   }
 
@@ -250,10 +256,11 @@ class Desk {
 
   /**
    * Names hidden and order drawn, or shown again. The mix is a hidden reference, in the spirit of ITU-R BS.1534-3 (from
-   * memory); references and previews stay out: they cannot be hidden among variants.
+   * memory): it is rated like any other, and what it was rated is no pick; references and previews stay out: they cannot be hidden among variants.
    */
   toggle_blind() {
     if (this.session) return;
+    const rated = this.blind ? this._rated() : "";
     if (this.blind) {
       this.blind = null;
       this.shown = this.sounds.map((_, place) => place);
@@ -265,8 +272,15 @@ class Desk {
       this.before = this.shown[0];
       this._choose(this.shown[0]);
     }
-    this.tell("names");
-    this.say(this.blind ? "names hidden, order shuffled" : `revealed: ${this.label(this.chosen)} plays`);
+    this._renamed();
+    this.say(this.blind ? "names hidden, order shuffled" : `revealed: ${this.label(this.chosen)} plays${rated}`);
+  }
+
+  /** What the hidden reference was rated, for when names are shown again. */
+  _rated() {
+    const mix = this.sounds.findIndex((sound) => sound.kind === "mix");
+    const verdict = mix < 0 ? null : this.verdict(mix);
+    return verdict ? `; the untouched mix was rated ${verdict}, which is no pick` : "";
   }
 
   /** session: a ForcedChoiceView or RankingView, or null when it is over. */
@@ -280,7 +294,12 @@ class Desk {
       this._choose(this.returning);
       this.returning = undefined;
     }
+    this._renamed();
+  }
+
+  _renamed() {
     this.tell("names");
+    this._trouble();
   }
 
   // Picks.
@@ -304,12 +323,18 @@ class Desk {
     return !this.session && this.sounds[place].kind === "variant";
   }
 
+  /** Whether a verdict there is a rating of a hidden reference, and no pick; nothing that may be told while names are hidden. */
+  only_rated(place) {
+    return !this.hidden && this.sounds[place].kind !== "variant";
+  }
+
   judge(verdict) {
     if (this.session) return undefined;
     // the untouched mix may be behind a letter: a verdict on it is taken like any other, or it would give itself away
-    if (!this.may_pick() && !this.blind) return this.say("verdicts are for variants");
     const place = this.chosen;
     const { id } = this.sounds[place];
+    if (!this.may_pick() && !this.blind && this.verdict(place) !== verdict)
+      return this.say("verdicts are for variants; what was rated with names hidden is taken back by its own key");
     const fresh = this.blind && !this.blind.touched.has(`verdict ${place}`);
     this.blind?.touched.add(`verdict ${place}`);
     this.saving.change((book) => {
@@ -337,9 +362,9 @@ class Desk {
     return JSON.stringify([place, at_s, text]);
   }
 
-  _trouble(text) {
-    // what could not be read has a name
-    this.problem = text && this.hidden ? "A sound could not be read; reveal the names to see which." : text;
-    this.tell("problem", this.problem);
+  /** What could not be read has a name: told anew when names are hidden or shown. */
+  _trouble() {
+    const { problem } = this.player;
+    this.tell("problem", problem && this.hidden ? "A sound could not be read; reveal the names to see which." : problem);
   }
 }

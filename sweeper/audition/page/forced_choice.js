@@ -5,10 +5,16 @@
 // memory) and no test to it: the level cue is taken out, and neither the listener nor anything on screen knows.
 
 class ForcedChoice {
-  /** a, b: ids. of: how many trials. coin: () => 0 or 1. */
-  constructor(a, b, of, coin = () => Chance.below(2)) {
-    Object.assign(this, { a, b, of, coin, right: 0, answered: 0 });
+  /** a, b: ids. of: how many trials. coin: () => 0 or 1. before: what was answered already, as `state` gave it. */
+  constructor(a, b, of, coin = () => Chance.below(2), before = { right: 0, answered: 0 }) {
+    Object.assign(this, { a, b, of, coin, right: before.right, answered: before.answered });
     this._draw();
+  }
+
+  /** What it takes to go on later. Which one X is does not belong to it: that is drawn anew, or it could be looked up. */
+  get state() {
+    const { a, b, of, right, answered } = this;
+    return { a, b, of, right, answered };
   }
 
   get over() {
@@ -29,11 +35,11 @@ class ForcedChoice {
     return !this.over;
   }
 
-  /** The entry for the picks, of what was answered; null where nothing was. */
+  /** The entry for the picks, of what was answered; null where nothing was. planned: how many trials it should have been. */
   result(when) {
     if (!this.answered) return null;
-    const { a, b, right, answered } = this;
-    return { a, b, right, of: answered, p: Guessing.probability(right, answered), when };
+    const { a, b, right, answered, of } = this;
+    return { a, b, right, of: answered, planned: of, p: Guessing.probability(right, answered), when };
   }
 
   _draw() {

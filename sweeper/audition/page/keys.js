@@ -87,7 +87,9 @@ class Keys {
 
   _down(event) {
     const { target } = event;
-    if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+    if (!this.page.desk.ready || event.metaKey || event.isComposing) return;
+    // on many keyboards brackets take AltGr, which comes as Ctrl and Alt, or Option
+    if ((event.ctrlKey || event.altKey) && !"[]".includes(event.key)) return;
     if (target.matches("input[type=text], textarea") || (target.matches("select, input") && event.key !== "Escape"))
       return;
     if (document.querySelector("dialog[open]") && !["?", "h"].includes(event.key)) return;

@@ -4,7 +4,7 @@
 const VERDICTS = ["keep", "maybe", "drop"];
 
 const NotesBook = {
-  empty: (run) => ({ schema: 1, run, saved: "", picks: {}, trials: [], ranking: {}, revision: 0 }),
+  empty: (run) => ({ schema: 1, run, saved: "", picks: {}, trials: [], ranking: {}, unfinished: {}, revision: 0 }),
 
   /** The document that a file or server gave. Throws Error, in words, where it is none, or of another run. */
   checked(document, run) {
@@ -37,6 +37,18 @@ const NotesBook = {
   withTrial: (document, trial) => ({ ...document, trials: [...document.trials, trial] }),
   withRanking: (document, mix, ranking) => ({ ...document, ranking: { ...document.ranking, [mix]: ranking } }),
 
+  /** What was begun of a mix and not ended: {choice, ranking}, each as its view keeps it, or undefined. */
+  unfinished: (document, mix) => document.unfinished[mix] ?? {},
+
+  /** kind: "choice" or "ranking". what: null = it is over. */
+  withUnfinished(document, mix, kind, what) {
+    const { [kind]: _, ...others } = NotesBook.unfinished(document, mix);
+    const of_mix = what ? { ...others, [kind]: what } : others;
+    const { [mix]: __, ...unfinished } = document.unfinished;
+    if (Object.keys(of_mix).length) unfinished[mix] = of_mix;
+    return { ...document, unfinished };
+  },
+
   /** A pick that says nothing is none. */
   _withPick(document, id, change) {
     const pick = { verdict: null, notes: [], ...document.picks[id], ...change };
@@ -48,8 +60,8 @@ const NotesBook = {
   _inTime: (notes) => [...notes].sort((a, b) => (a.at_s ?? -1) - (b.at_s ?? -1)),
 
   /**
-   * What was changed here, on top of what was saved elsewhere meanwhile. base: what both began with. A verdict or a
-   * ranking that was changed here wins; notes and trials of both are kept, and gone is what either took away.
+   * What was changed here, on top of what was saved elsewhere meanwhile. base: what both began with. A verdict, a ranking or
+   * what is unfinished wins where it was changed here; notes and trials of both are kept, and gone is what either took away.
    */
   merged(base, ours, theirs) {
     const pick_ids = new Set([base, ours, theirs].flatMap((document) => Object.keys(document.picks)));
@@ -60,10 +72,20 @@ const NotesBook = {
       const pick = { verdict: o !== b ? o : t, notes: NotesBook._inTime(notes) };
       if (pick.verdict !== null || pick.notes.length) picks[id] = pick;
     }
-    const ranking = { ...theirs.ranking };
-    for (const mix of Object.keys(ours.ranking))
-      if (JSON.stringify(ours.ranking[mix]) !== JSON.stringify(base.ranking[mix])) ranking[mix] = ours.ranking[mix];
-    return { ...theirs, picks, ranking, trials: NotesBook._union(base.trials, ours.trials, theirs.trials) };
+    const ranking = NotesBook._changed(base.ranking, ours.ranking, theirs.ranking);
+    const unfinished = NotesBook._changed(base.unfinished, ours.unfinished, theirs.unfinished);
+    return { ...theirs, picks, ranking, unfinished, trials: NotesBook._union(base.trials, ours.trials, theirs.trials) };
+  },
+
+  /** Their entries, with what was changed, added or taken away here. */
+  _changed(base, ours, theirs) {
+    const changed = { ...theirs };
+    for (const key of new Set([...Object.keys(base), ...Object.keys(ours)])) {
+      if (JSON.stringify(ours[key]) === JSON.stringify(base[key])) continue;
+      if (ours[key] === undefined) delete changed[key];
+      else changed[key] = ours[key];
+    }
+    return changed;
   },
 
   /** Of lists without order: what both have, and what one of them added to the base. */

@@ -5,14 +5,14 @@ const THEMES = ["system", "dark", "light"];
 class Theme {
   constructor(button, name) {
     this.name = name;
-    this.theme = localStorage.getItem("sweeper theme") ?? "system";
+    this.theme = Shelf.get("sweeper theme") ?? "system";
     button.addEventListener("click", () => this.next());
     this._show();
   }
 
   next() {
     this.theme = THEMES[(THEMES.indexOf(this.theme) + 1) % THEMES.length];
-    localStorage.setItem("sweeper theme", this.theme);
+    Shelf.put("sweeper theme", this.theme);
     this._show();
   }
 
@@ -53,18 +53,18 @@ function head(desk) {
       );
   });
   for (const text of manifest.warnings ?? []) at("warnings").append(Make.html("p", {}, text));
-  desk.watch("saved", ({ text, saved }) => {
-    at("saved").textContent = text;
+  desk.watch("saved", ({ text, saved, why }) => {
+    at("saved").textContent = at("saved").title = text;
     at("saved").className = saved ? "" : "unsaved";
+    at("unsaved").hidden = !why;
+    if (at("unsaved").textContent !== (why ?? "")) at("unsaved").textContent = why ?? ""; // or it would be read out again
   });
   desk.watch("playing", () => {
     if (desk.playing) at("caution").hidden = at("warnings").hidden = true; // they stand in the list of keys from then on
   });
   desk.watch("problem", (text) => {
     at("alarm").hidden = !text;
-    at("alarm").textContent = text
-      ? `A sound could not be read: ${text}${served ? ". Is the audition still being served?" : ""}`
-      : "";
+    if (at("alarm").textContent !== (text ?? "")) at("alarm").textContent = text ?? ""; // or it would be read out again
   });
 }
 

@@ -52,6 +52,7 @@ class NotesPanel {
             {},
             desk.label(place),
             verdict ? Make.html("span", { class: `mark ${verdict}` }, ` ${MARKS[verdict]} ${verdict}`) : null,
+            verdict && desk.only_rated(place) ? " (rated with names hidden; no pick)" : null,
           ),
           Make.html("ul", { class: "notes" }, notes),
         );
@@ -84,9 +85,14 @@ class NotesPanel {
     if (desk.hidden) return [];
     const name = (id) => desk.sounds.find((sound) => sound.id === id)?.name ?? id;
     const ranking = desk.book.ranking[String(desk.mix.number)];
-    const trials = desk.book.trials.map(({ a, b, right, of, p }) =>
-      Make.html("li", {}, `${name(a)} or ${name(b)}: ${right} of ${of} right, by guessing ${Guessing.words(p)}`),
-    );
+    const trials = desk.book.trials.map(({ a, b, right, of, planned, p = Guessing.probability(right, of) }) => {
+      const early = planned > of ? `; ended early, of ${planned}: luck looks better so` : "";
+      return Make.html(
+        "li",
+        {},
+        `${name(a)} or ${name(b)}: ${right} of ${of} right, by guessing ${Guessing.words(p)}${early}`,
+      );
+    });
     return [
       ranking
         ? Make.html(
@@ -138,7 +144,10 @@ class NumbersPanel {
           Make.html("td", {}, q.unit),
         ),
       );
-    const reasons = Object.entries(sound.reasons ?? {}).map(([key, why]) => Make.html("li", {}, `${key}: ${why}`));
+    const called = (key) => desk.manifest.quantities.find((q) => q.key === key)?.name ?? key;
+    const reasons = Object.entries(sound.reasons ?? {}).map(([key, why]) =>
+      Make.html("li", {}, `${called(key)}: ${why}`),
+    );
     root.replaceChildren(
       Make.html(
         "table",

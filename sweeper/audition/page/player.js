@@ -9,7 +9,7 @@ const SEAM_S = 0.005; // as in the worklet
 const SHORTEST_LOOP_S = 0.1;
 
 class Player {
-  /** told: {moved(frame), stopped(), heard(place), waiting(bool), failed(text)}. */
+  /** told: {moved(frame), stopped(), waiting(bool), troubled()}. */
   constructor(mix, sounds, served, told) {
     this.mix = mix;
     this.sounds = sounds;
@@ -24,6 +24,9 @@ class Player {
     this.playing = false;
     this.held = sounds.map(() => new Set());
     this.coming = new Map(); // "sound number" -> AbortController
+    this.failed = new Map(); // "sound number" -> {text, again_ms: not asked for before}
+    this.broken = null;
+    this.turn = 0; // how many times it was sent elsewhere: what the worklet says from before is old
     this.windowKey = "";
     this.timer = null;
   }
@@ -38,7 +41,10 @@ class Player {
       processorOptions: { frames: this.frames, chunkFrames: this.chunkFrames, sounds: this.sounds.length },
     });
     this.node.port.onmessage = ({ data }) => this[`_${data.kind}`]?.(data);
-    this.node.onprocessorerror = () => this.told.failed("Playback broke off inside the browser. Load the page again.");
+    this.node.onprocessorerror = () => {
+      this.broken = "Playback broke off inside the browser. Load the page again.";
+      this.told.troubled();
+    };
     this.node.connect(this.context.destination);
     await this.context.suspend();
     this._fill();
@@ -54,6 +60,7 @@ class Player {
 
   async play() {
     this.playing = true;
+    this._ask_again();
     if (this.position >= this.frames) this.seek(this.loop ? this.loop.from : 0);
     this._fill();
     await this.context.resume();
@@ -68,7 +75,9 @@ class Player {
 
   seek(frame) {
     this.position = Math.max(0, Math.min(frame, this.frames - 1));
-    this._say("seek", { frame: this.position });
+    this.turn += 1;
+    this._say("seek", { frame: this.position, turn: this.turn });
+    this._ask_again();
     this._fill();
   }
 
@@ -84,6 +93,7 @@ class Player {
   choose(place) {
     this.chosen = place;
     this._say("choose", { sound: place });
+    this._ask_again();
     this._fill();
   }
 
@@ -107,6 +117,11 @@ class Player {
     await this.context.close();
   }
 
+  /** What could not be read of what is wanted now, in words; null where there is nothing. */
+  get problem() {
+    return this.broken ?? this.failed.values().next().value?.text ?? null;
+  }
+
   /** How many seconds of every sound are held, and how many bytes that takes at most. */
   get window() {
     const frame_bytes = this._family().length * this.channels * 4;
@@ -123,28 +138,26 @@ class Player {
 
   // What the worklet says.
 
-  _at({ frame }) {
-    if (!this.playing) return;
+  _at({ frame, turn }) {
+    if (!this.playing || turn !== this.turn) return;
     this.position = frame;
     this.told.moved(frame);
     this._fill();
   }
 
-  _stopped({ frame }) {
+  _stopped({ frame, turn }) {
     if (this.playing) return;
-    this.position = frame;
     this.context.suspend();
-    this.told.moved(frame);
+    if (turn === this.turn) {
+      this.position = frame;
+      this.told.moved(frame);
+    }
     this.told.stopped();
   }
 
-  _ended() {
+  _ended({ frame, turn }) {
     this.playing = false;
-    this._stopped({ frame: this.frames });
-  }
-
-  _heard({ sound }) {
-    this.told.heard(sound);
+    this._stopped({ frame, turn });
   }
 
   _waiting({ waiting }) {
@@ -197,8 +210,17 @@ class Player {
     for (const number of numbers)
       for (const place of places) {
         if (this.coming.size >= AT_ONCE) return;
-        if (!this.held[place].has(number) && !this.coming.has(`${place} ${number}`)) this._get(place, number);
+        if (!this.held[place].has(number) && this._may_ask(`${place} ${number}`)) this._get(place, number);
       }
+  }
+
+  _may_ask(key) {
+    return !this.coming.has(key) && performance.now() >= (this.failed.get(key)?.again_ms ?? 0);
+  }
+
+  /** What failed is asked for at once when something is done. */
+  _ask_again() {
+    for (const failure of this.failed.values()) failure.again_ms = 0;
   }
 
   _let_go(family, numbers) {
@@ -207,13 +229,21 @@ class Player {
     this.held.forEach((held, place) => {
       for (const number of held) if (!family.includes(place) || !wanted.has(number)) held.delete(number);
     });
-    for (const [key, request] of this.coming) {
+    const unwanted = (key) => {
       const [place, number] = key.split(" ").map(Number);
-      if (!family.includes(place) || !wanted.has(number)) {
-        request.abort();
-        this.coming.delete(key);
-      }
+      return !family.includes(place) || !wanted.has(number);
+    };
+    for (const [key, request] of [...this.coming].filter(([each]) => unwanted(each))) {
+      request.abort();
+      this.coming.delete(key);
     }
+    this._forget_failures(unwanted);
+  }
+
+  _forget_failures(gone) {
+    const keys = [...this.failed.keys()].filter(gone);
+    for (const key of keys) this.failed.delete(key);
+    if (keys.length) this.told.troubled();
   }
 
   async _get(place, number) {
@@ -228,12 +258,14 @@ class Player {
       this._say_chunk(place, number, channels);
       this.held[place].add(number);
       this.coming.delete(key);
-      this.told.came();
+      this._forget_failures((each) => each === key);
       this._fill();
     } catch (error) {
       if (request.signal.aborted || this.closed) return;
       this.coming.delete(key);
-      this.told.failed(error.message, place);
+      const text = `${this.sounds[place].name} could not be read: ${error.message}.`;
+      this.failed.set(key, { text, again_ms: performance.now() + AGAIN_MS });
+      this.told.troubled();
       clearTimeout(this.timer);
       // only while it plays: what is paused stays idle, and asks again at the next key
       if (this.playing) this.timer = setTimeout(() => this._fill(), AGAIN_MS);

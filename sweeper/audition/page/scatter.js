@@ -22,7 +22,7 @@ class MapPanel {
       Make.html(
         "label",
         {},
-        name === "x" ? "across " : "up ",
+        Make.html("span", {}, name === "x" ? "across" : "up"),
         Make.html(
           "select",
           {
@@ -39,7 +39,7 @@ class MapPanel {
     const [x, y] = ["x", "y"].map((name) => known.find(({ key }) => key === this.axes[name]) ?? known[0]);
     this.told = Make.html("p", { class: "told", role: "status" });
     root.replaceChildren(
-      Make.html("div", { class: "row" }, axis("x"), axis("y")),
+      Make.html("div", { class: "axes" }, axis("x"), axis("y")),
       this._picture(x, y),
       this._legend(),
       this.told,

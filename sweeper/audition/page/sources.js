@@ -36,7 +36,11 @@ class ServedSound {
   }
 
   async _part(from, to, signal) {
-    const answer = await fetch(this.sound.audio.url, { headers: { Range: `bytes=${from}-${to - 1}` }, signal });
+    const answer = await fetch(this.sound.audio.url, { headers: { Range: `bytes=${from}-${to - 1}` }, signal }).catch(
+      (error) => {
+        throw signal?.aborted ? error : new Error("the audition is not served any more; start it again");
+      },
+    );
     if (answer.status !== 206) throw new Error(`the server answered ${answer.status} ${answer.statusText}`);
     return answer.arrayBuffer();
   }

@@ -20,11 +20,15 @@ class Tiles {
       const sound = desk.sounds[place];
       const tile = Make.html(
         "button",
-        { type: "button", class: `tile ${desk.hidden ? "" : sound.kind}`, onclick: () => desk.choose(place) },
+        {
+          type: "button",
+          class: `tile ${desk.hidden ? "" : sound.kind}`,
+          title: desk.hidden ? null : sound.name, // where it is too long to be shown
+          onclick: () => desk.choose(place),
+        },
         at < 10 ? Make.key(String((at + 1) % 10)) : null,
         Make.html("span", { class: "name" }, desk.label(place)),
-        Make.html("span", { class: "gain" }),
-        Make.html("span", { class: "mark" }),
+        Make.html("span", { class: "foot" }, Make.html("span", { class: "gain" }), Make.html("span", { class: "mark" })),
       );
       this.tiles.set(place, tile);
       this.root.append(tile);
@@ -47,7 +51,7 @@ class Tiles {
           ? `${Make.signed(-gain_db)} dB louder`
           : `${Make.signed(gain_db)} dB`;
       const verdict = desk.verdict(place);
-      mark.textContent = verdict ? `${MARKS[verdict]} ${verdict}` : "";
+      mark.textContent = verdict ? `${desk.only_rated(place) ? "rated " : ""}${MARKS[verdict]} ${verdict}` : "";
       mark.className = `mark ${verdict ?? ""}`;
     }
   }
@@ -115,7 +119,7 @@ class Verdicts {
     const may = desk.blind !== null || desk.may_pick();
     const verdict = desk.verdict(desk.chosen);
     this.buttons.forEach((button, i) => {
-      button.disabled = !may;
+      button.disabled = !may && verdict !== VERDICTS[i];
       button.setAttribute("aria-pressed", String(verdict === VERDICTS[i]));
     });
     this.note.disabled = !may;

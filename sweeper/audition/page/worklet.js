@@ -1,8 +1,9 @@
 // Plays every sound of a mix from one position, so that all are in step by construction. Only what is held here sounds:
 // the page posts chunks of a window around the position, and says which to keep.
 //
-// To the page: {kind: "at" | "stopped" | "ended", frame}, {kind: "heard", sound, frame}, {kind: "waiting", waiting},
-// {kind: "spent", buffers}. From the page: the methods under "what the page says", by their names.
+// To the page: {kind: "at" | "stopped" | "ended", frame, turn}, {kind: "heard", sound, frame}, {kind: "waiting", waiting},
+// {kind: "spent", buffers}. turn: how many times the page had sent it elsewhere by then. From the page: the methods under
+// "what the page says", by their names.
 
 const FADE_S = 0.01; // from one sound to another, linear and equal-gain: 10 of the 20 ms that a switch may take
 const SEAM_S = 0.005; // a loop's end fades into what stands before its start, so that its start is whole
@@ -33,8 +34,10 @@ class Playback extends AudioWorkletProcessor {
     }));
     this.position = 0;
     this.loop = null; // {from, to}, in frames
+    this.nextLoop = null; // the loop from the next silence on
     this.running = false;
     this.jump = null; // where to go once it is silent
+    this.turn = 0;
     this.wanted = 0; // the sound asked for
     this.chosen = -1; // the sound that is heard, or faded to
     this.fading = 0; // frames of the crossfade that are left
@@ -46,6 +49,7 @@ class Playback extends AudioWorkletProcessor {
     this.unreported = 0;
     this.fadeFrames = Math.round(FADE_S * sampleRate);
     this.edgeFrames = Math.round(EDGE_S * sampleRate);
+    this.seamFrames = Math.round(SEAM_S * sampleRate);
     this.port.onmessage = ({ data }) => this[data.kind](data);
   }
 
@@ -55,12 +59,15 @@ class Playback extends AudioWorkletProcessor {
     this.sounds[sound].chunks.set(number, channels);
   }
 
+  /** What sounds yet is spared, so that it can fade out: it goes with the next. */
   keep({ sounds, numbers }) {
     const kept = new Set(numbers);
+    const sounding = this.edge > 0 ? this._reach(BLOCK_FRAMES) : [];
     const buffers = [];
     this.sounds.forEach((sound, place) => {
+      const spared = sound.weight > 0 ? sounding : [];
       for (const [number, channels] of sound.chunks) {
-        if (sounds.includes(place) && kept.has(number)) continue;
+        if ((sounds.includes(place) && kept.has(number)) || this._within(number, spared)) continue;
         sound.chunks.delete(number);
         for (const samples of channels ?? []) buffers.push(samples.buffer);
       }
@@ -75,16 +82,21 @@ class Playback extends AudioWorkletProcessor {
 
   pause() {
     this.running = false;
-    if (this.edge === 0) this.port.postMessage({ kind: "stopped", frame: this.position });
+    if (this.edge === 0) this._post("stopped", this.jump ?? this.position);
   }
 
-  seek({ frame }) {
+  seek({ frame, turn }) {
+    this.turn = turn;
     if (this.edge > 0) this.jump = frame;
     else this.position = frame;
   }
 
+  /** In a seam two places sound at once: a change there fades out first, and goes on from the same place. */
   repeat({ loop }) {
-    this.loop = loop;
+    const within = [this.loop, loop].some((one) => one && this.position < one.to && this.position >= one.to - this.seamFrames);
+    this.nextLoop = loop;
+    if (this.edge > 0 && within) this.jump ??= this.position;
+    else this.loop = loop;
   }
 
   choose({ sound }) {
@@ -122,10 +134,7 @@ class Playback extends AudioWorkletProcessor {
 
   /** From silence: whether there is anything to play, and all it takes is held. */
   _begins() {
-    if (this.jump !== null) {
-      this.position = this.jump;
-      this.jump = null;
-    }
+    this._arrive();
     if (!this.running) return false;
     this.chosen = this.wanted;
     this.fading = 0;
@@ -137,6 +146,13 @@ class Playback extends AudioWorkletProcessor {
     this.rested = false;
     this.monitor.now = this.monitor.to;
     return true;
+  }
+
+  /** Silent: a jump, or another loop, is taken up. */
+  _arrive() {
+    this.position = this.jump ?? this.position;
+    this.jump = null;
+    this.loop = this.nextLoop;
   }
 
   /** A crossfade begins as soon as what it leads to is held. */
@@ -160,10 +176,15 @@ class Playback extends AudioWorkletProcessor {
     const ahead = this.position + count + this.edgeFrames + this.fadeFrames;
     const { loop } = this;
     if (!loop || this.position >= loop.to) return [[this.position, ahead]];
-    const seam = Math.round(SEAM_S * sampleRate);
+    const seam = this.seamFrames;
     const stretches = [[this.position, Math.min(ahead, loop.to)]];
     if (ahead > loop.to - seam) stretches.push([loop.from - seam, loop.from + (ahead - this.position)]);
     return stretches;
+  }
+
+  _within(number, stretches) {
+    const first = number * this.chunkFrames;
+    return stretches.some(([from, to]) => from < first + this.chunkFrames && to > first);
   }
 
   _holds(sound, stretches) {
@@ -219,7 +240,7 @@ class Playback extends AudioWorkletProcessor {
 
   /** The next frames of everything that has a factor, through loops and up to the end. */
   _play(out, count) {
-    const seam = Math.round(SEAM_S * sampleRate);
+    const seam = this.seamFrames;
     let done = 0;
     while (done < count && this.position < this.frames) {
       const loop = this.loop && this.position < this.loop.to ? this.loop : null;
@@ -285,19 +306,24 @@ class Playback extends AudioWorkletProcessor {
 
   /** What comes of having come to silence: a jump goes on by itself, a pause or an end is told. */
   _silent() {
-    if (this.jump !== null) return;
+    if (this.jump !== null && this.running) return;
+    this._arrive();
     this.rested = !this.running || this.position >= this.frames;
     if (this.position >= this.frames) {
       this.running = false;
-      this.port.postMessage({ kind: "ended", frame: this.frames });
-    } else if (!this.running) this.port.postMessage({ kind: "stopped", frame: this.position });
+      this._post("ended", this.frames);
+    } else if (!this.running) this._post("stopped", this.position);
   }
 
   _report(count) {
     this.unreported += count;
     if (this.unreported < REPORTS_S * sampleRate) return;
     this.unreported = 0;
-    this.port.postMessage({ kind: "at", frame: this.jump ?? this.position });
+    this._post("at", this.jump ?? this.position);
+  }
+
+  _post(kind, frame) {
+    this.port.postMessage({ kind, frame, turn: this.turn });
   }
 }
 

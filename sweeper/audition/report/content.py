@@ -19,7 +19,7 @@ from sweeper.records import SHEET_NAME, Sheet, StageRecord
 from sweeper.records.picks import DROP, KEEP, MAYBE, Picks
 from sweeper.render.folder import RUN_NAME
 from sweeper.table.frame import merged
-from sweeper.table.picks import notes_words, pick_of
+from sweeper.table.picks import pick_of, rated_words, unfinished_words
 from sweeper.table.row import Row
 from sweeper.table.written import WrittenFile, WrittenRun
 from sweeper.units import clock
@@ -115,14 +115,13 @@ class Told:
         picks = self.picks
         if picks is None:
             return {"any": False, "trials": [], "rankings": [], "others": []}
-        own = {row.id for row in self.run.rows}
         return {
             "any": bool(picks.picks or picks.trials or picks.ranking), "saved": picks.saved[:10],
-            "trials": [f"{one.a} or {one.b}: {chance_words(one.right, one.of)}" for one in picks.trials],
+            "trials": [f"{one.a} or {one.b}: {chance_words(one)}" for one in picks.trials]
+            + [unfinished_words(begun) for begun in picks.unfinished if begun.of],
             "rankings": [{"mix": mix, "order": list(one.order), "inconsistent": list(map(list, one.inconsistent))}
                          for mix, one in sorted(picks.ranking.items())],
-            "others": [f"{id}: {' '.join(filter(None, (one.verdict, notes_words(one.notes))))}"
-                       for id, one in sorted(picks.picks.items()) if id not in own],
+            "others": [rated_words(id, one) for id, one in sorted(picks.of_others.items()) if one.verdict or one.notes],
         }  # fmt: skip
 
     def _caveats(self) -> list[str]:
@@ -136,7 +135,7 @@ class Told:
                 for note in row.notes:
                     by_note.setdefault(note, []).append(row.id)
             found += [f"{', '.join(ids)}: {note}" for note, ids in by_note.items()]
-        if self.picks is None or not self.picks.picks:
+        if self.picks is None or not self.picks.of_variants:
             found.append("Nobody has written down a choice yet.")
         return [*found, *ALWAYS_SO]
 

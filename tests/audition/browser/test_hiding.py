@@ -169,6 +169,93 @@ def test_a_session_that_is_ended_early_says_so_and_one_without_an_answer_leaves_
     assert [trial["of"] for trial in own_site.notebook.read()["trials"]] == [2]
 
 
+def saved(ear: Ear) -> None:
+    ear.page.wait_for_function("() => document.querySelector('#saved').textContent.startsWith('saved')")
+
+
+def test_a_forced_choice_goes_on_after_the_page_was_closed_and_counts_all_its_trials(own_ear: Ear, own_site, opened):
+    ear = own_ear
+    ear.press("2", "5", "c")
+    ear.page.locator("#session select").nth(2).select_option("8")
+    ear.page.locator("#session .go").focus()
+    ear.press("Enter", "Shift+A", "Shift+B", "Shift+A")
+    saved(ear)
+    begun = own_site.notebook.read()["unfinished"]["1"]["choice"]
+    assert (begun["a"], begun["b"], begun["of"], begun["answered"]) == ("012", "004", 8, 3)
+    assert set(begun) == {"a", "b", "of", "answered", "right", "began", "unnamed"}, "nothing says what X is"
+    ear.page.close()
+    again = Ear(opened(own_site.address))
+    assert "a forced choice (c)" in again.text("#said")
+    again.press("c")
+    assert "3 of 8 answered" in again.text("#session") and "012 or 004" in again.text("#session")
+    assert "right" not in again.text("#session").replace("What was right so far is told at the end only", "")
+    again.press("Enter")
+    for _ in range(5):
+        assert names_in(again.page) == []
+        again.press("Shift+A")
+    saved(again)
+    there = own_site.notebook.read()
+    (trial,) = there["trials"]
+    assert (trial["of"], trial["planned"]) == (8, 8) and trial["right"] >= begun["right"]
+    assert trial["p"] == pytest.approx(float(binom.sf(trial["right"] - 1, 8, 0.5)), rel=1e-9)
+    assert there["unfinished"] == {}
+
+
+def test_an_unfinished_forced_choice_is_never_dropped_and_keeps_hidden_names(own_ear: Ear, own_site, opened):
+    ear = own_ear
+    ear.press("b", "c", "Enter", "Shift+A", "Shift+B")
+    saved(ear)
+    ear.page.close()
+    again = Ear(opened(own_site.address))
+    again.press("c")
+    assert names_in_text(again.text("#session")) == [] and "begun with names hidden" in again.text("#session")
+    again.page.get_by_text("end it here").click()
+    assert "Ended after 2 of 12" in again.text("#session")
+    saved(again)
+    there = own_site.notebook.read()
+    assert [(trial["of"], trial["planned"]) for trial in there["trials"]] == [(2, 12)] and there["unfinished"] == {}
+
+
+def names_in_text(text: str) -> list[str]:
+    return [word for word in TELLING if word in text]
+
+
+def test_a_ranking_goes_on_where_it_was_left_also_in_an_exported_page(opened, exported):
+    ear = Ear(opened(exported.as_uri()))
+    for key in "4567":
+        ear.press(key, "d")
+    ear.press("r", "Enter", "Shift+A")
+    assert "Pair 2" in ear.text("#session")
+    ear.page.reload()
+    ear.page.wait_for_selector("html[data-ready=yes]")
+    ear.press("r")
+    assert "1 answers of 3 sounds" in ear.text("#session")
+    ear.press("Enter")
+    assert "Pair 2" in ear.text("#session") and names_in(ear.page) == []
+    for _ in range(2):
+        if ear.page.get_by_text("which do you prefer").count():
+            ear.press("Shift+A")
+    assert ear.page.locator(".ranking li").count() == 3
+    ear.press("Escape", "r")
+    assert "Rank by pairs" in ear.text("#session"), "what is over does not go on"
+
+
+def test_what_the_hidden_reference_is_rated_is_said_and_is_no_pick(own_ear: Ear, own_site):
+    ear = own_ear
+    ear.press("b")
+    for key in "1234567":
+        ear.press(key, "k")
+        assert ear.page.locator(".tile[aria-pressed=true] .mark").inner_text() == "✓ keep", "all alike while hidden"
+    ear.press("b")
+    assert "the untouched mix was rated keep, which is no pick" in ear.text("#said")
+    mix = ear.page.locator(".tile.mix .mark")
+    assert mix.inner_text() == "rated ✓ keep"
+    ear.press("1", "m")
+    assert mix.inner_text() == "rated ✓ keep" and "verdicts are for variants" in ear.text("#said")
+    ear.press("k")
+    assert mix.inner_text() == ""
+
+
 @pytest.mark.long
 def test_a_ranking_answered_by_ear_is_the_order_that_was_in_mind(own_ear: Ear, own_site, samples):
     ear = own_ear

@@ -158,6 +158,40 @@ def test_a_circle_is_found_by_the_check_and_not_before(logic):
     assert after == 1 and before + asked == 1
 
 
+#: The worklet where no audio runs: a sound whose samples tell their place, 1.0 a second; a loop from 0.1 to 0.5 s.
+WORKLET = """([source, within, loop]) => {
+  let made;
+  const run = new Function("sampleRate", "currentFrame", "AudioWorkletProcessor", "registerProcessor", source);
+  run(44100, 0, class { port = { postMessage() {} }; }, (_, made_of) => (made = made_of));
+  const playback = new made({ processorOptions: { frames: 44100, chunkFrames: 44100, sounds: 1 } });
+  const samples = Float32Array.from({ length: 44100 }, (_, frame) => frame / 44100);
+  playback.chunk({ sound: 0, number: 0, channels: [samples] });
+  playback.volume({ gain_db: 0 });
+  playback.match({ gains_db: [0] });
+  playback.repeat({ loop: { from: 4410, to: 22050 } });
+  playback.seek({ frame: 20480, turn: 1 });
+  playback.play();
+  const heard = [];
+  const block = () => {
+    const out = [new Float32Array(128)];
+    playback.process(null, [out]);
+    heard.push(...out[0]);
+  };
+  while (playback.position < within) block();
+  playback.repeat({ loop });
+  for (let n = 0; n < 20; n++) block();
+  return heard;
+}"""
+
+
+@pytest.mark.parametrize("loop", [None, {"from": 0, "to": 40000}], ids=["off", "another"])
+def test_a_loop_that_is_changed_in_its_seam_makes_no_click(logic, loop):
+    source = (PAGE / "worklet.js").read_text("utf-8")
+    heard = np.array(logic(WORKLET, [source, 22050 - 130, loop]))
+    assert np.abs(np.diff(heard)).max() < 2 * 0.5 / 220, "no step but those of fades over 5 ms"
+    assert heard[-1] > 0.5, "it goes on past the old end"
+
+
 def test_loudness_of_a_stretch_is_pyloudnorms(logic):
     rate_hz = 48000
     samples = music(3, rate_hz, 8.0) * np.concatenate([np.full(5 * rate_hz, 1.0), np.full(3 * rate_hz, 0.05)]).astype(
@@ -228,7 +262,8 @@ def test_what_is_no_wav_file_is_refused_in_words(logic, bytes_, words):
 
 
 def _document(**more: Any) -> dict[str, Any]:
-    return {"schema": 1, "run": "a#1", "saved": "", "picks": {}, "trials": [], "ranking": {}, "revision": 0, **more}
+    return {"schema": 1, "run": "a#1", "saved": "", "picks": {}, "trials": [], "ranking": {}, "unfinished": {},
+            "revision": 0, **more}
 
 
 def _note(text: str, at_s: float | None = None) -> dict[str, Any]:
@@ -243,18 +278,22 @@ def test_what_two_wrote_becomes_one_and_what_either_took_away_is_gone(logic):
     old = _note("old", 1.0)
     trial = {"a": "001", "b": "002", "right": 9, "of": 12, "p": 0.07, "when": "x"}
     ranking = {"1": {"order": ["003"], "comparisons": [], "inconsistent": []}}
-    base = _document(revision=3, picks={"001": _pick("maybe", old, _note("gone")), "002": _pick("drop")})
+    base = _document(
+        revision=3, unfinished={"2": {"ranking": {}}},
+        picks={"001": _pick("maybe", old, _note("gone")), "002": _pick("drop")},
+    )  # fmt: skip
     ours = _document(
         revision=3, picks={"001": _pick("keep", old, _note("ours", 0.5)), "002": _pick("drop")}, trials=[trial]
     )
     theirs = _document(
-        revision=4, ranking=ranking,
+        revision=4, ranking=ranking, unfinished={"1": {"choice": {"a": "001"}}, "2": {"ranking": {}}},
         picks={"001": _pick("maybe", old, _note("gone"), _note("theirs", 9.0)), "003": _pick("keep")},
     )  # fmt: skip
     merged = logic("([base, ours, theirs]) => NotesBook.merged(base, ours, theirs)", [base, ours, theirs])
     assert merged["picks"] == {
         "001": _pick("keep", _note("ours", 0.5), old, _note("theirs", 9.0)), "003": _pick("keep"),
     }  # fmt: skip
+    assert merged["unfinished"] == {"1": {"choice": {"a": "001"}}}, "ours ended the ranking of mix 2"
     assert merged["revision"] == 4 and merged["trials"] == [trial] and merged["ranking"] == ranking
 
 

@@ -75,6 +75,52 @@ def test_a_server_that_has_gone_is_told_and_what_was_picked_comes_back_with_it(o
     assert own_site.notebook.read()["picks"]["004"]["verdict"] == "keep"
 
 
+def test_a_disk_that_refuses_is_told_in_its_words_and_tried_again_by_itself(own_site, opened):
+    page = opened(own_site.address, expected="507")
+    told = json.dumps({"error": "notes.json cannot be written: No space left on device"})
+    page.route("**/notes", lambda route: route.fulfill(status=507, body=told, content_type="application/json"))
+    for key in ("2", "k"):
+        page.keyboard.press(key)
+    page.wait_for_function("() => document.querySelector('#unsaved').textContent.includes('No space left on device')")
+    assert page.locator("#unsaved").is_visible()
+    page.unroute("**/notes")
+    saved(page)
+    assert own_site.notebook.read()["picks"]["004"]["verdict"] == "keep"
+
+
+def test_where_the_server_has_gone_what_was_picked_is_saved_as_a_file(own_site, opened, tmp_path):
+    page = opened(own_site.address, expected="ERR_FAILED", accept_downloads=True)
+    page.route("**/notes", lambda route: route.abort())
+    for key in ("2", "k"):
+        page.keyboard.press(key)
+    with page.expect_download() as caught:
+        page.keyboard.press("s")
+    caught.value.save_as(tmp_path / "x.json")
+    assert Picks.from_data(json.loads((tmp_path / "x.json").read_text("utf-8"))).picks["004"].verdict == "keep"
+    assert "Not saved with the run, but downloaded" in page.locator("#unsaved").inner_text()
+
+
+def test_a_browser_that_keeps_nothing_opens_the_page_and_saves_all_the_same(own_site, opened):
+    refusing = """Object.defineProperty(window, "localStorage",
+      { get() { throw new DOMException("no", "SecurityError"); } });"""
+    page = opened(own_site.address, script=refusing)
+    for key in ("2", "k", "t"):
+        page.keyboard.press(key)
+    saved(page)
+    assert own_site.notebook.read()["picks"]["004"]["verdict"] == "keep"
+
+
+def test_two_pages_of_one_export_lose_nothing_of_each_other(exported, opened):
+    one = opened(exported.as_uri())
+    other = one.context.new_page()
+    other.goto(exported.as_uri())
+    other.wait_for_selector("html[data-ready=yes]")
+    for page, keys in ((one, "2k"), (other, "3d"), (one, "4m"), (one, "22")):
+        for key in keys:
+            page.keyboard.press(key)
+    assert one.locator(".tile .mark:not(:empty)").all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
+
+
 @pytest.mark.long
 def test_a_page_that_is_closed_at_once_still_saves(own_site, opened):
     page = opened(own_site.address)
@@ -100,6 +146,9 @@ def test_an_exported_page_keeps_picks_and_saves_them_as_a_file_that_is_taken_in_
     caught.value.save_as(file)
     there = Picks.from_data(json.loads(file.read_text("utf-8")))
     assert {id: pick.verdict for id, pick in there.picks.items()} == {"004": "keep", "007": "drop"}
+    assert page.locator("html").evaluate("(all) => all.scrollWidth <= innerWidth"), "however long what is said is"
+    box = page.locator("#help-open").bounding_box()
+    assert box and box["x"] + box["width"] <= 1280 and box["height"] < 40
     page.reload()
     page.wait_for_selector("html[data-ready=yes]")
     assert page.locator(".tile .mark:not(:empty)").all_inner_texts() == ["✓ keep", "× drop"]

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
+from invented_audition import usual
 from listening import Ear
 from playwright.sync_api import Page
+from served_page import RATE_HZ, Site
 
 IDLE = """
 globalThis.frames_asked = 0;
@@ -105,6 +108,21 @@ def test_keys_do_what_the_list_of_keys_says(opened, site):
     assert page.get_by_role("tab", name="map").get_attribute("aria-selected") == "true"
 
 
+def test_a_key_before_anything_is_there_does_nothing(opened, site):
+    early = """addEventListener("DOMContentLoaded", () => { for (const key of [" ", "2", "ArrowRight", "k"])
+      document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true })); });"""
+    page = opened(site.address, script=early)  # a complaint fails the test
+    assert page.locator(".tile[aria-pressed=true] .name").inner_text() == "untouched mix"
+
+
+def test_brackets_count_however_a_keyboard_makes_them(opened, site):
+    page = opened(site.address)
+    page.keyboard.press("ArrowRight")
+    page.evaluate("""() => document.body.dispatchEvent(new KeyboardEvent("keydown",
+      { key: "]", code: "Digit9", ctrlKey: true, altKey: true, bubbles: true }))""")
+    assert "loop 0:05.0" in page.locator("#transport").inner_text()
+
+
 def test_letters_act_as_keys_only_while_that_is_wanted(opened, site):
     page = opened(site.address)
     page.keyboard.press("?")
@@ -172,6 +190,33 @@ def test_a_sound_that_is_damaged_or_gone_is_named_and_the_others_play(own_site, 
     assert abs(ear.listen(0.1)).max() > 0.05, "what was heard goes on"
 
 
+def test_what_is_missing_is_told_once_and_asked_for_now_and_then(own_site, opened):
+    (own_site.folder / "audio" / "007").unlink()
+    page = opened(own_site.address, expected="404")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if request.url.endswith("/007") else None)
+    page.wait_for_selector("#alarm:visible")
+    page.evaluate("""() => { globalThis.told = 0;
+      new MutationObserver((all) => (told += all.length)).observe(document.querySelector("#alarm"),
+        { attributes: true, childList: true, subtree: true, characterData: true }); }""")
+    ear = Ear(page)
+    ear.press("l", "Space")
+    ear.listen(1.5)
+    assert "007 could not be read" in ear.text("#alarm")
+    assert page.evaluate("told") <= 4, "read out again and again"
+    assert len(asked) <= 6
+
+
+def test_what_could_not_be_read_is_not_named_while_names_are_hidden(own_site, opened):
+    (own_site.folder / "audio" / "007").unlink()
+    page = opened(own_site.address, expected="404")
+    page.wait_for_selector("#alarm:visible")
+    page.keyboard.press("b")
+    assert "reveal the names" in page.locator("#alarm").inner_text()
+    page.keyboard.press("b")
+    assert "007" in page.locator("#alarm").inner_text()
+
+
 SCHEMES = [("dark", 1280, 720), ("light", 1280, 720), ("dark", 1920, 1080), ("light", 1920, 1080)]
 
 
@@ -208,6 +253,48 @@ def test_at_1280_by_720_nothing_is_cut_off_and_letters_stand_out(opened, site, s
       .map((e) => [parseFloat(getComputedStyle(e).fontSize), e.textContent.trim().slice(0, 20)])
       .filter(([size]) => size < 14)""")
     assert sizes == []
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    """Thirteen sounds, one with a name that is too long."""
+    mix, *others = usual(RATE_HZ)
+    more = [replace(others[0], id=f"{n:03d}", name=f"{n:03d}") for n in (31, 32, 33)]
+    record = replace(others[6], id="reference-2", name="an-older-record-that-the-client-likes.wav")
+    with Site(tmp_path_factory.mktemp("crowded"), [mix, *others, *more, record]) as served:
+        yield served
+
+
+def test_with_thirteen_sounds_and_the_caution_verdicts_and_notes_are_in_view(opened, crowded):
+    page = opened(crowded.address, 1280, 720)
+    for key in "3k4m5k":
+        page.keyboard.press(key)
+    for tile in page.locator(".tile:has(.mark:not(:empty))").all():
+        gain, mark = tile.locator(".gain").bounding_box(), tile.locator(".mark").bounding_box()
+        assert gain["y"] == mark["y"], "in one line"
+    assert page.locator("#help-open").bounding_box()["x"] > 1100, "at the right edge"
+    assert page.locator("#caution").is_visible() and page.locator("#said").inner_text()
+    high, seen = page.locator("#listening").evaluate("(all) => [all.scrollHeight, all.clientHeight]")
+    assert high <= seen
+    page.set_viewport_size({"width": 1280, "height": 600})  # where nothing helps, only what stands above scrolls
+    row, all_of_it = page.locator("#verdict").bounding_box(), page.locator("#listening").bounding_box()
+    assert row["y"] + row["height"] <= all_of_it["y"] + all_of_it["height"] + 1
+
+
+def test_what_a_session_asks_is_not_behind_the_verdicts(opened, crowded):
+    page = opened(crowded.address, 1280, 720)
+    page.keyboard.press("c")
+    button, row = page.locator("#session .go").bounding_box(), page.locator("#verdict").bounding_box()
+    assert button["y"] + button["height"] <= row["y"]
+
+
+def test_the_table_of_numbers_is_as_wide_as_its_panel(opened, site):
+    page = opened(site.address)
+    page.get_by_role("tab", name="numbers").click()
+    page.keyboard.press("3")
+    long = "(cell) => (cell.textContent = 'limiter.attenuation.median.most')"
+    page.locator("#panel th[scope=row]").first.evaluate(long)
+    assert page.locator("#panel").evaluate("(panel) => panel.scrollWidth <= panel.clientWidth")
 
 
 def contrast(one: str, other: str) -> float:

@@ -81,6 +81,7 @@ def _likeness(one: np.ndarray, other: np.ndarray) -> float:
 
 PAIRS = [
     pytest.param(("1", "8"), id="mix to reference"),
+    pytest.param(("9", "8"), id="preview to reference"),
     pytest.param(("8", "5"), id="reference to variant", marks=pytest.mark.long),
 ]
 
@@ -178,6 +179,32 @@ def test_a_loop_goes_round_without_a_gap_and_begins_whole(ear: Ear, site, sample
     difference = np.abs(heard[:, began:] - round_and_round)[:, 250:]
     assert difference.max() < 1e-4
     assert heard.shape[1] - began > 2 * frames
+
+
+def test_a_jump_to_what_is_not_held_yet_fades_out_first(ear: Ear, samples, site):
+    ear.begin()
+    ear.press("Space")
+    ear.wait_heard(0.2)
+    box = ear.page.locator(".stack").bounding_box()
+    # to 3.3 of 6 s: nothing of where it was is wanted any more, and the end is far
+    ear.page.mouse.click(box["x"] + 0.55 * box["width"], box["y"] + 20)
+    ear.wait_more(0.2)
+    heard = ear.take()
+    heard = heard[:, beginning(heard) :]
+    silent = np.flatnonzero((heard == 0).all(axis=0))
+    end = int(silent[silent > 1000][0])
+    mix = samples["mix"] * ear_gain(site, "mix")
+    fading = np.minimum(1, np.arange(end, 0, -1) / int(0.005 * RATE_HZ + 0.5))
+    assert np.abs(heard[:, 300:end] - (mix[:, :end] * fading)[:, 300:]).max() < 0.01 * np.abs(mix).max()
+
+
+def test_a_pause_in_the_middle_of_a_jump_comes_to_rest_where_it_leads(ear: Ear):
+    ear.press("Space")
+    ear.listen(0.2)
+    ear.page.evaluate("""() => { for (const key of ["ArrowRight", " "])
+      document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true })); }""")
+    ear.page.wait_for_function("() => ear.contexts.at(-1).state === 'suspended'")
+    assert ear.text(".time").startswith("0:05.")
 
 
 @pytest.mark.long
