@@ -34,9 +34,9 @@ def show_served(ready: Gathered, address: str, as_json: bool) -> None:
     say(out(), f"{_sounds(ready)}; matched over {_stretch(ready)}")
     show_previews(ready)
     say(out(), "the sound is read from the disk as it is played; nothing leaves this machine")
-    out().print(address, soft_wrap=True, style="bold")
     say(out(), CAUTION)
     say(out(), "Ctrl-C ends it; notes are saved as you go")
+    out().print(address, soft_wrap=True, style="bold")
 
 
 def show_ended(notebook: Notebook) -> None:
