@@ -137,7 +137,7 @@ def test_the_proof_is_joined_of_the_first_spec_that_is_lossless_and_edited(three
         assert np.array_equal(samples[:, start : start + own.shape[1]], own)
 
 
-def test_the_silence_between_is_digital_and_as_long_as_asked_and_starts_are_on_blocks_of_a_disc(three):
+def test_the_silence_between_is_digital_and_as_long_as_asked(three):
     made, _ = three
     samples, frames = read(made.proof.target), 88200
     for start, after, gap in zip(made.proof.starts, made.proof.starts[1:], (66150, 11025), strict=False):
