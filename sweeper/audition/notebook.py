@@ -51,17 +51,19 @@ class Notebook:
     def read(self) -> dict[str, Any]:
         """What is there; an empty document of revision 0 before the first save.
 
-        Raises RunFolderError when it cannot be read or understood.
+        Raises RunFolderError when it cannot be read or understood, or is of another run.
         """
         try:
             data = json.loads(self.path.read_text("utf-8"))
-            Picks.from_data(data)
+            of = Picks.from_data(data).run
         except FileNotFoundError:
             return {"schema": SCHEMA, "run": self.identity, "saved": "", "picks": {}, "trials": [], "ranking": {},
                     "revision": 0}  # fmt: skip
         except (OSError, ValueError) as exc:
             raise RunFolderError(f"{self.path} cannot be read: {exc}",
                                  f"rename it; {BEFORE} beside it is the save before") from exc  # fmt: skip
+        if not same_run(of, self.identity):
+            raise RunFolderError(f"{self.path} is of another run: {of}", "move it away, into the run that it is of")
         assert isinstance(data, dict)
         return data
 

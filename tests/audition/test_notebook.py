@@ -91,3 +91,11 @@ def test_a_server_that_is_killed_while_it_saves_leaves_whole_notes(tmp_path):
 def test_thirty_kills_leave_whole_notes(tmp_path):
     for number in range(30):
         killed_while_saving(tmp_path, 1 + number % 4)
+
+
+def test_notes_of_another_run_are_told_and_stay(tmp_path):
+    Notebook(tmp_path, RUN).save(document(0))
+    before = (tmp_path / NAME).read_bytes()
+    with pytest.raises(RunFolderError, match="is of another run: tin-boats"):
+        Notebook(tmp_path, "other#ba9876543210").read()
+    assert (tmp_path / NAME).read_bytes() == before
