@@ -43,7 +43,7 @@ def test_a_breakage_turns_a_test_red(mutant):
 @pytest.mark.long
 def test_the_named_tests_pass_where_nothing_is_broken(tmp_path):
     copied(tmp_path)
-    assert first_failure(tmp_path, NAMED, timeout_s=600) == ""
+    assert first_failure(tmp_path, NAMED, timeout_s=3000) == ""
 
 
 @pytest.mark.long
