@@ -14,7 +14,7 @@ from sweeper.audio.format import AudioFormat
 from sweeper.chain.model import Channels
 from sweeper.errors import PluginError
 from sweeper.host import behaviour
-from sweeper.host.behaviour import Finding
+from sweeper.host.finding import Finding
 from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage
 from sweeper.render.trial import rendered_alone

@@ -44,14 +44,15 @@ def test_help_answers_without_heavy_imports():
 
 
 #: What takes half a second and more to load, and is wanted in a few places only.
-BEGINNINGS = ("pipeline", "recall.again", "delivery.delivering", "album.assembling", "render.task", "render.file_tasks",
-              "delivery.printing", "host.tasks")  # fmt: skip
-HEAVY = ("scipy.signal", "scipy.stats", "scipy.fft", "scipy.ndimage", "scipy.optimize", "pandas", "optuna", "numba")
+HEAVY = ("scipy.signal", "scipy.stats", "scipy.optimize", "pandas", "optuna", "numba")
+LEADERS = ("pipeline", "recall.again", "delivery.delivering", "album.assembling")
+WORKERS = ("render.task", "render.step_task", "render.file_tasks", "delivery.printing", "host.tasks")
 
 
-@pytest.mark.parametrize("module", BEGINNINGS)
+@pytest.mark.parametrize("module", [*LEADERS, *WORKERS])
 def test_a_command_and_a_worker_begin_without_what_they_may_not_need(module):
-    code = f"import sys, sweeper.{module}; print([x for x in {HEAVY} if x in sys.modules])"
+    heavy = (*HEAVY, "scipy.fft", "scipy.ndimage") if module in LEADERS else HEAVY
+    code = f"import sys, sweeper.{module}; print([x for x in {heavy} if x in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 

@@ -10,9 +10,10 @@ import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import scipy
+import scipy.fft
 from numpy.typing import NDArray
 
+from sweeper.host.finding import Finding
 from sweeper.host.outbursts import Levels, bursts_s, drop_outs_s
 from sweeper.units import clock, gain
 
@@ -34,19 +35,6 @@ UNEQUAL = np.array([0.6, 0.4], np.float32)
 TOLD = 3
 
 Samples = NDArray[np.float32]
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something about a stage that an engineer should know.
-
-    kind: "silent", "dry", "bursts" or "drop-outs". words: what it did, to stand behind the stage's name: "put out
-    silence". at_s: where in the mix, each stretch's beginning, all of them; () = throughout.
-    """
-
-    kind: str
-    words: str
-    at_s: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import scipy
+import scipy.ndimage
 from numpy.typing import NDArray
 
 Decibels = NDArray[np.float64]

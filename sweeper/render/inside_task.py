@@ -8,6 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import scipy.optimize  # with the next before a plugin's patience begins to count
+import scipy.signal  # noqa: F401
+
 from sweeper.audio import AudioFormat, SoundFile, blocks
 from sweeper.host.setup import StageSetup
 from sweeper.host.stage import HostedStage

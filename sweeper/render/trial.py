@@ -10,7 +10,7 @@ import numpy as np
 from sweeper.audio import AudioFormat
 from sweeper.chain.model import BLEND
 from sweeper.host import behaviour
-from sweeper.host.behaviour import Finding
+from sweeper.host.finding import Finding
 from sweeper.host.instance import delay_frames
 from sweeper.host.routing import taken_apart
 from sweeper.host.setup import StageSetup, loading

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweeper.audio import AudioFormat
-from sweeper.host.behaviour import Finding
+from sweeper.host.finding import Finding
 from sweeper.host.setup import StageSetup
 
 #: From here on a delay counts as wrong. Ours, not tried otherwise.

@@ -15,7 +15,7 @@ from scipy.signal import fftconvolve
 from trial_probes import trial_probes
 
 from sweeper.host import behaviour
-from sweeper.host.behaviour import Finding
+from sweeper.host.finding import Finding
 
 #: What is put into the tune comes between its beats.
 OFF_BEAT_S = 0.1

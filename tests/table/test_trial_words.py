@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from sweeper.chain import load_chain
-from sweeper.host.behaviour import Finding
 from sweeper.host.described import Plugin
+from sweeper.host.finding import Finding
 from sweeper.plan.examined import Examined
 from sweeper.render.repeats import Repeated
 from sweeper.render.trial_orders import Repeats, Residual, Tried
