@@ -9,13 +9,11 @@ from pathlib import Path
 
 import pytest
 import soundfile
-from whole_runs import sweeper
+from whole_runs import mix, sweeper
 
 from sweeper.chain import load_chain
 
 CONFIGS = sorted((Path(__file__).parents[2] / "configs").glob("*.yaml"))
-#: Sweeps whose every pass is looked into: half a minute each.
-SLOW = ("dense-and-sparse.chain.yaml", "loudest-with-punch.chain.yaml")
 #: Asks for more than there is: what stops a variant is the floor, or the limiter, as the file says.
 BEYOND = "loudest-with-punch.chain.yaml"
 TURNED = "driven harder it comes out lower again"
@@ -33,18 +31,16 @@ def mixes(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def _runs(config: Path) -> object:
-    return pytest.param(config, marks=pytest.mark.long if config.name in SLOW else (), id=config.name)
-
-
 @pytest.mark.parametrize("config", CONFIGS, ids=lambda path: path.name)
-def test_a_config_loads(tmp_path, config, mixes):
+def test_a_config_loads(tmp_path, config):
     shutil.copy(config, tmp_path)
-    shutil.copytree(mixes, tmp_path, dirs_exist_ok=True)
+    for name in ("mix", "dense", "sparse"):
+        mix(tmp_path / f"{name}.wav", 1.0)
     assert load_chain(tmp_path / config.name).title
 
 
-@pytest.mark.parametrize("config", [_runs(config) for config in CONFIGS])
+@pytest.mark.long
+@pytest.mark.parametrize("config", CONFIGS, ids=lambda path: path.name)
 def test_a_config_runs_and_every_variant_is_on_target_or_says_why(tmp_path, config, mixes):
     shutil.copy(config, tmp_path)
     shutil.copytree(mixes, tmp_path, dirs_exist_ok=True)

@@ -16,6 +16,7 @@ vary: {{bad.bypass: [on, off], good.gain db: [-1 dB, -2 dB]}}
 """
 
 
+@pytest.mark.long  # the fault matrix meets them all in one run
 @pytest.mark.parametrize(
     ("plugin", "cause"),
     [

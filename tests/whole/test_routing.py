@@ -171,6 +171,7 @@ def test_a_run_stops_at_an_outside_stage_and_goes_on_with_what_comes_back(sent):
     assert recalled["identical"] is True
 
 
+@pytest.mark.long
 def test_until_all_has_come_back_the_run_waits_and_names_what_is_missing(sent):
     place, plugins, _ = sent
     folder = came_back(place)

@@ -141,6 +141,7 @@ def test_a_second_run_never_touches_the_first(tmp_path):
     assert second.endswith("-2")
 
 
+@pytest.mark.long
 def test_the_same_answer_with_one_two_and_three_workers(tmp_path):
     mix(tmp_path / "mix.wav", 3.0)
     chain = chain_file(tmp_path, SWEEP.replace('"0:00-0:04"', '"0:00-0:01"').replace('"0:04-0:08"', '"0:01-0:03"'))

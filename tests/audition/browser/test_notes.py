@@ -58,7 +58,9 @@ def test_two_listeners_at_once_lose_nothing_of_each_other(own_site, opened):
         "007": "drop",
         "009": "maybe",
     }
-    assert one.locator(".tile .mark:not(:empty)").all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
+    marks = one.locator(".tile .mark:not(:empty)")
+    marks.nth(2).wait_for()
+    assert marks.all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
 
 
 def test_a_server_that_has_gone_is_told_and_what_was_picked_comes_back_with_it(own_site, opened):
@@ -118,7 +120,9 @@ def test_two_pages_of_one_export_lose_nothing_of_each_other(exported, opened):
     for page, keys in ((one, "2k"), (other, "3d"), (one, "4m"), (one, "22")):
         for key in keys:
             page.keyboard.press(key)
-    assert one.locator(".tile .mark:not(:empty)").all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
+    marks = one.locator(".tile .mark:not(:empty)")
+    marks.nth(2).wait_for()
+    assert marks.all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
 
 
 @pytest.mark.long
