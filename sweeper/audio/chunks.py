@@ -124,3 +124,8 @@ def sound_extent(path: Path) -> SoundExtent | None:
     if found.size is None:
         return SoundExtent(there, None)
     return SoundExtent(there, max(0, found.size - before))
+
+
+def riff_chunk(name: bytes, content: bytes) -> bytes:
+    """A chunk as it is written into a RIFF file: its name, its size, its content, and a byte more where that is odd."""
+    return name + struct.pack("<I", len(content)) + content + bytes(len(content) % 2)

@@ -1,13 +1,15 @@
 """Markers in a WAV file: a `cue ` chunk with a place for each, and a `LIST adtl` with its name.
 
 Source: Multimedia Programming Interface and Data Specifications 1.0 (IBM and Microsoft, 1991), "Cue-Points Chunk" and
-"Associated Data Chunk"; the fields from memory, and read back by libsndfile in the tests.
+"Associated Data Chunk"; the fields from memory, and read back by ffmpeg in the tests.
 """
 
 from __future__ import annotations
 
 import struct
 from collections.abc import Sequence
+
+from sweeper.audio.chunks import riff_chunk
 
 #: Places are 32-bit frame numbers.
 MOST_FRAMES = 0xFFFFFFFF
@@ -24,10 +26,6 @@ def cue_chunks(marks: Sequence[tuple[int, str]]) -> bytes:
         raise ValueError("a marker beyond 2^32 frames")
     points = b"".join(struct.pack("<II4sIII", n, frame, b"data", 0, 0, frame) for n, (frame, _) in enumerate(marks, 1))
     names = b"".join(
-        _chunk(b"labl", struct.pack("<I", n) + name.encode("utf-8") + b"\0") for n, (_, name) in enumerate(marks, 1)
+        riff_chunk(b"labl", struct.pack("<I", n) + name.encode("utf-8") + b"\0") for n, (_, name) in enumerate(marks, 1)
     )
-    return _chunk(b"cue ", struct.pack("<I", len(marks)) + points) + _chunk(b"LIST", b"adtl" + names)
-
-
-def _chunk(name: bytes, content: bytes) -> bytes:
-    return name + struct.pack("<I", len(content)) + content + bytes(len(content) % 2)
+    return riff_chunk(b"cue ", struct.pack("<I", len(marks)) + points) + riff_chunk(b"LIST", b"adtl" + names)

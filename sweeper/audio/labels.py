@@ -9,13 +9,13 @@ practice, no source.
 
 from __future__ import annotations
 
-import struct
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
 from sweeper.audio.broadcast import read_tag
+from sweeper.audio.chunks import riff_chunk
 from sweeper.audio.unreadable import forbidden
 
 #: Whose ids they are, where a format wants to know.
@@ -44,17 +44,13 @@ class Labels:
 def wav_chunks(labels: Labels) -> bytes:
     """The chunks that stand behind a WAV file's sound: LIST INFO (UTF-8), and axml for the ISRC; b"" for none."""
     info = b"".join(
-        _chunk(name, text.encode("utf-8") + b"\0")
+        riff_chunk(name, text.encode("utf-8") + b"\0")
         for name, text in ((b"INAM", labels.title), (b"IART", labels.artist), (b"IPRD", labels.album),
                            (b"ITRK", labels.number))
         if text
     )
-    chunks = _chunk(b"LIST", b"INFO" + info) if info else b""
-    return chunks + (_chunk(b"axml", _axml(labels.isrc)) if labels.isrc else b"")
-
-
-def _chunk(name: bytes, content: bytes) -> bytes:
-    return name + struct.pack("<I", len(content)) + content + bytes(len(content) % 2)
+    chunks = riff_chunk(b"LIST", b"INFO" + info) if info else b""
+    return chunks + (riff_chunk(b"axml", _axml(labels.isrc)) if labels.isrc else b"")
 
 
 def _axml(isrc: str) -> bytes:

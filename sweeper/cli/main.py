@@ -43,7 +43,7 @@ Exit codes:
   1    done, but no variant is on target and inside every limit,
        or measure --against: a requirement is missed or cannot be judged,
        intake: a mix should not be worked on as it is,
-       print --over stop: a file would be over its ceiling
+       print or album --over stop: a file would be over its ceiling
   2    wrong use of the command line
   3    a chain file, a sound file or a recall sheet is wrong
   4    a plugin failed; the table is written all the same

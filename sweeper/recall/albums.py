@@ -33,9 +33,11 @@ def proof_of(file: Path, folders: Sequence[Path]) -> ProofOf | None:
     albums = list(_albums(folders))
     sha256 = file_hash(file) if albums else ""
     for place, data in albums:
-        if data.get("proof", {}).get("sha256") == sha256:
-            tracks = tuple(place.parent / str(track.get("proof_of", "")) for track in data.get("tracks", ()))
-            return ProofOf(str(data.get("title", "")), tracks)
+        try:
+            if data["proof"]["sha256"] == sha256:
+                return ProofOf(str(data["title"]), tuple(place.parent / track["proof_of"] for track in data["tracks"]))
+        except (KeyError, TypeError):  # a file of that name that no album of ours wrote
+            continue
     return None
 
 

@@ -338,6 +338,12 @@ def test_the_proof_is_told_from_a_master_and_its_tracks_are_named(short):
     assert str(short.proofed[0].printed.target) in raised.value.remedy
 
 
+def test_a_file_of_an_albums_name_that_is_none_changes_nothing(short, tmp_path):
+    (tmp_path / "album.json").write_text('{"proof": null, "tracks": 3}')
+    with pytest.raises(SheetError, match="is the proof of the album"):
+        find(short.proof.target, tmp_path, [short.folder.parent])
+
+
 def test_tracks_of_one_title_are_told(heard, pool):
     for id in ("001", "002"):
         sheet = heard / "variants" / id / "recall.json"
