@@ -15,6 +15,10 @@ RECORDER = """
 (() => {
   const ear = (globalThis.ear = { contexts: [], parts: [], on: false });
   const source = `registerProcessor("ear", class extends AudioWorkletProcessor {
+    constructor() {
+      super();
+      this.port.onmessage = () => this.port.postMessage(currentFrame);
+    }
     process([input]) {
       if (input.length) this.port.postMessage([currentFrame, ...input.map((c) => c.slice())]);
       return true;
@@ -30,7 +34,11 @@ RECORDER = """
         : URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
       ear.ready = context.audioWorklet.addModule(url).then(() => {
         const node = new AudioWorkletNode(context, "ear", { outputChannelCount: [1] }); // silent: pulled as all else
-        node.port.onmessage = ({ data }) => ear.on && data[0] >= ear.from && ear.parts.push(data);
+        node.port.onmessage = ({ data }) => {
+          if (typeof data === "number") ear.answered(data);
+          else if (ear.on && data[0] >= ear.from) ear.parts.push(data);
+        };
+        ear.port = node.port;
         connect.call(this, node);
         connect.call(node, context.destination);
       });
@@ -71,10 +79,12 @@ class Ear:
             self.page.keyboard.press(key)
 
     def begin(self) -> None:
+        """Record from where all is heard that was asked for before: a busy audio thread may be some blocks behind."""
         self.page.evaluate(
-            """() => {
+            """async () => {
               const context = ear.contexts.at(-1);
-              ear.from = Math.round(context.currentTime * context.sampleRate);
+              ear.from = context.state !== "running" ? Math.round(context.currentTime * context.sampleRate)
+                : await new Promise((told) => { ear.answered = told; ear.port.postMessage("where?"); });
               ear.parts.length = 0;
               ear.on = true;
             }"""

@@ -40,9 +40,20 @@ def _remarks(found: Shortlist) -> list[str]:
     if found.limits:
         fitting, rendered = sum(row.fits for row in found.rows), sum(not row.tried_only for row in found.rows)
         remarks.append(escape(f"{fitting} of {rendered} on target and inside every limit "
-                              f"({', '.join(found.limits)})"))  # fmt: skip
+                              f"({', '.join(_with_whose(found))})"))  # fmt: skip
     remarks += order_remark(found.prefer, len(found.rows)) + front_remark(found.rows)
     return remarks + choice_remarks(found.rows, found.choice.as_data(), found.picked, "picked")
+
+
+def _with_whose(found: Shortlist) -> list[str]:
+    """The limits, each with the mixes that are held to it where not all are."""
+    judged = [row for row in found.rows if row.measurements is not None]
+    words = []
+    for limit in found.limits:
+        others = {row.mix for row in judged if all(verdict.limit != limit for verdict in row.verdicts)}
+        own = dict.fromkeys(row.mix for row in judged if row.mix not in others)
+        words.append(f"{limit} for {' and '.join(own)}" if others and own else limit)
+    return words
 
 
 def _picked(found: Shortlist) -> list[str]:

@@ -20,13 +20,15 @@ class Looking:
     """Looks at the stages of a job as they stand now, on a passage of its mix. Rides rest meanwhile.
 
     Always from the mix, or from what came back from outside last: so that the answer does not depend on what the store
-    happens to hold. Stages that the render itself starts behind are loaded when they are first needed.
+    happens to hold. Stages that the render itself starts behind are loaded when they are first needed. most_s: how long
+    the passage may be, whole seconds.
     """
 
-    def __init__(self, job: Job, room: Room, upstream: Upstream) -> None:
+    def __init__(self, job: Job, room: Room, upstream: Upstream, most_s: int = MOST_S) -> None:
         self.job = job
         self.room = room
         self.upstream = upstream
+        self.most_s = most_s
 
     def looked(self, looks: Sequence[Look], measurements: Measurements) -> Measurements:
         """The measurements with what the looks find, and why what they do not find is not there."""
@@ -50,4 +52,4 @@ class Looking:
 
     @cached_property
     def _passage(self) -> tuple[int, int]:
-        return passage_of(self.room.mix, self.room.format, MOST_S, self.room.report)
+        return passage_of(self.room.mix, self.room.format, self.most_s, self.room.report)

@@ -1,7 +1,8 @@
 """Excerpts through the stages that a reach turns, to foretell what a full render would measure. Runs in workers.
 
 The excerpts are the same for every variant of a mix, and go through the chain from the mix on, so that where a reach
-starts does not depend on what the store holds.
+starts does not depend on what the store holds. What is looked for inside the stages is looked for in the loudest few
+seconds.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,7 +24,8 @@ from sweeper.meter.gating import integrated
 from sweeper.meter.gating_blocks import TENTHS_PER_S, Blocks
 from sweeper.meter.grid import Doubles
 from sweeper.meter.overshoots import Overshoots
-from sweeper.plan.rehearsed import FORETOLD
+from sweeper.meter.passage import MOST_S
+from sweeper.plan.rehearsed import can_foretell
 from sweeper.quantities import Measurements
 from sweeper.render.job import Job
 from sweeper.render.orders import FILE_PATIENCE_S
@@ -30,9 +33,15 @@ from sweeper.render.room import Room, chunk_frames
 from sweeper.render.stream import render
 from sweeper.render.upstream import Upstream
 
+if TYPE_CHECKING:
+    from sweeper.render.looking import Looking
+
 #: By how many settings are solved together: how much of a mix is played at a time, and what that may cost a variant in
 #: all, in full renders; and what it may cost more for each full render behind the first.
 SHARES, MOST_OF_A_PASS, MORE_OF_A_PASS = (0.06, 0.045, 0.035), (0.5, 0.7, 0.9), 0.2
+#: How many seconds are looked into at a time, where a full render looks into `MOST_S`: what the attenuation in the
+#: loudest seconds is, that of the loudest half minute follows.
+LOOKED_S = 8
 
 
 def worth_rehearsing(job: Job, room: Room) -> bool:
@@ -42,7 +51,8 @@ def worth_rehearsing(job: Job, room: Room) -> bool:
     """
     keys = {goal.key for order in job.reach for goal in order.goals}
     solved = bool(keys) and not any(order.as_taught for order in job.reach)
-    return solved and keys <= FORETOLD and not any(setup.rides for setup in job.stages) and not (
+    told = all(can_foretell(key) and key not in job.unseen for key in keys)
+    return solved and told and not any(setup.rides for setup in job.stages) and not (
         room.format.rate_hz % TENTHS_PER_S)  # fmt: skip
 
 
@@ -66,8 +76,8 @@ class Rehearsal:
 
     @property
     def passes(self) -> float:
-        """What was played, in full renders."""
-        return self._frames / max(self.room.mix.frames, 1)
+        """What was played, in full renders with what they look into."""
+        return self._frames / max(self.room.mix.frames + self._looked_frames(MOST_S), 1)
 
     def take_in(self, peak_frame: int) -> None:
         """A full render was made: play the place where it had its highest peak too, from now on, where peaks matter."""
@@ -80,9 +90,13 @@ class Rehearsal:
             self.edition += 1
 
     def foretell(self) -> Measurements:
-        """What a full render would measure with every setting where it stands; values of FORETOLD only."""
+        """What a full render would measure with every setting where it stands, as far as excerpts can foretell it."""
         heard = self._heard()
-        return self._foretold(heard, self._powers(heard))
+        found = self._foretold(heard, self._powers(heard))
+        if self._shortly is None:
+            return found
+        self._frames += self._looked_frames(LOOKED_S)
+        return self._shortly.looked(self.job.looks_each_pass, found)
 
     def _foretold(self, heard: np.ndarray, powers: Doubles) -> Measurements:
         loudness = integrated(powers).value
@@ -205,7 +219,24 @@ class Rehearsal:
     @property
     def _share(self) -> float:
         """How much of the mix is played at a time."""
-        return sum(piece.length for piece in self._pieces) * self._tenth / max(self.room.mix.frames, 1)
+        played = sum(piece.length for piece in self._pieces) * self._tenth + self._looked_frames(LOOKED_S)
+        return played / max(self.room.mix.frames + self._looked_frames(MOST_S), 1)
+
+    def _looked_frames(self, most_s: int) -> int:
+        """How much is played to look into the stages once, in a passage that may be so long."""
+        if not self.job.looks_each_pass:
+            return 0
+        copies = sum(2 for look in self.job.looks_each_pass if look.music)
+        return (1 + copies) * min(most_s * self.room.format.rate_hz, self.room.mix.frames)
+
+    @cached_property
+    def _shortly(self) -> Looking | None:
+        """What looks inside the stages for a try; not even imported where nothing is to be looked at."""
+        if not self.job.looks_each_pass:
+            return None
+        from sweeper.render.looking import Looking
+
+        return Looking(self.job, self.room, self.upstream, LOOKED_S)
 
     @property
     def _tenth(self) -> int:

@@ -1,4 +1,4 @@
-"""What workers do for `reach_passes.py`: a track through a real limiter, solved in four ways."""
+"""What workers do for `reach_passes.py` and `reach_three.py`: a track through real limiters, solved in some ways."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from sweeper.chain.model import Channels, Number, Switch
 from sweeper.host.setup import Dialled, StageSetup
 from sweeper.plan.reach import Direction
 from sweeper.records import Source
-from sweeper.render.job import GoalOrder, Job, MixFile, ReachOrder, Rendered, Taught, stamp_of
+from sweeper.render import task
+from sweeper.render.job import GoalOrder, Job, Look, MixFile, ReachOrder, Rendered, Taught, stamp_of
 from sweeper.render.one_pass import metered
 from sweeper.render.orders import FILE_BLOCK_FRAMES
-from sweeper.render.task import render_variant
 from sweeper.workers import Report
 
 
@@ -95,17 +95,58 @@ def passes(case: Case, report: Report) -> dict[str, Rendered]:
     return found | {"taught": solved(case, limiter.released, taught, report)}
 
 
+#: Chains of `three`: what stands before the limiter, and whose attenuation is met, by the limiter's or its own trim.
+THREE = {
+    "compressor": (StageSetup("before", "builtin:Compressor", None, Channels.STEREO, (
+        Dialled("threshold db", "", Number(-24, "dB", "-24 dB")), Dialled("ratio", "", Number(2, "", "2")))), "before"),
+    "clipper": (StageSetup("before", "builtin:Clipping", None, Channels.STEREO, (
+        Dialled("threshold db", "", Number(-6, "dB", "-6 dB")),)), "limiter"),
+}  # fmt: skip
+
+
+def three(order: tuple[str, Case, bool], report: Report) -> dict[str, Rendered]:
+    """Solve a case for loudness, true peak and attenuation, with excerpts and, if wanted, without. Runs in a worker."""
+    chain, case, excerpts_only = order
+    before, attenuates = THREE[chain]
+    limiter = case.limiter
+    number = ("before", "limiter").index(attenuates)
+    loud = GoalOrder("loudness_lufs", goal_lufs(case, report), 1, 0.1, False, "loudness")
+    by = (1, limiter.drive, limiter.way) if attenuates == "before" else (0, "input trim", Direction.RAISE)
+    orders = (
+        ReachOrder(by[0], by[1], "", by[2], (loud,)),
+        ReachOrder(1, limiter.ceiling, "", Direction.UNKNOWN, (
+            GoalOrder("true_peak_dbtp", -1.0, 1, 0.1, True, "true peak"),)),
+        ReachOrder(number, "input trim", "", Direction.RAISE, (
+            GoalOrder(f"{attenuates}.attenuation_db", 2.0 + number, 1, 0.1, False, "attenuation"),), measured=number),
+    )  # fmt: skip
+    look = Look(number, music=True, tone=False)
+    job = replace(job_of(case, limiter.setup, orders), stages=(before, limiter.setup), looks=(look,),
+                  looks_each_pass=(look,))  # fmt: skip
+    found = {"with excerpts": rendered(job, report)}
+    if not excerpts_only:
+        worth, task.worth_rehearsing = task.worth_rehearsing, lambda job, room: False
+        try:
+            found["without"] = rendered(job, report)
+        finally:
+            task.worth_rehearsing = worth
+    return found
+
+
 def solved(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...], report: Report) -> Rendered:
-    """One variant, as a run renders it. Raises AssertionError where pyloudnorm does not agree with its loudness."""
-    job = job_of(case, setup, orders)
-    rendered = render_variant(job, report)
+    """One variant, rendered as a run does."""
+    return rendered(job_of(case, setup, orders), report)
+
+
+def rendered(job: Job, report: Report) -> Rendered:
+    """A job, as a run renders it. Raises AssertionError where pyloudnorm does not agree with its loudness."""
+    made = task.render_variant(job, report)
     heard, rate_hz = soundfile.read(job.target)
     outside = pyloudnorm.Meter(rate_hz).integrated_loudness(heard)
-    for one in rendered.solved:
+    for one in made.solved:
         if one.key == "loudness_lufs" and one.value is not None and abs(outside - one.value) > 0.05:
             raise AssertionError(f"{one.value} LUFS was reported, pyloudnorm measures {outside}")
     job.target.unlink()
-    return rendered
+    return made
 
 
 def job_of(case: Case, setup: StageSetup, orders: tuple[ReachOrder, ...]) -> Job:

@@ -62,7 +62,7 @@ def _printed(tracks: int, seconds: float, folder: Path, pool: Pool) -> int:
             failed += 1
             print(name, "failed:", outcome.error or outcome.what, outcome.said, flush=True)
             continue
-        print(name, "  ".join(f"{way} {_words(rendered)}" for way, rendered in outcome.value.items()), flush=True)
+        print(name, "  ".join(f"{way} {in_words(rendered)}" for way, rendered in outcome.value.items()), flush=True)
         for way, rendered in outcome.value.items():
             reached = all(s.ending in (Ending.ON_TARGET, Ending.NOT_ENGAGED) for s in rendered.solved)
             kind = way if reached else f"{way}, not all met"
@@ -75,7 +75,8 @@ def _printed(tracks: int, seconds: float, folder: Path, pool: Pool) -> int:
     return 1 if failed else 0
 
 
-def _words(rendered: Rendered) -> str:
+def in_words(rendered: Rendered) -> str:
+    """Full passes and excerpts, and how what was not met ended."""
     ends = [f"{s.ending.value} {s.value:.2f} at {s.at:.2f} {s.why}" for s in rendered.solved
             if s.ending is not Ending.ON_TARGET]  # fmt: skip
     return f"{rendered.passes} + {rendered.excerpts:.2f}" + (f" ({'; '.join(ends)})" if ends else "")

@@ -38,6 +38,12 @@ def test_it_shows_ranks_margins_and_what_came_of_it():
     assert "\n* " not in text
 
 
+def test_a_limit_of_some_mixes_says_whose_it_is():
+    own = limits("crest >= 8 dB", "plr >= 8 dB")
+    rows = (*ROWS, row("005", measured(), own, mix="b.wav"), row("006", measured(), own[1:], mix="c.wav"))
+    assert "(crest >= 8 dB for mix.wav and b.wav, plr >= 8 dB for b.wav and c.wav)" in " ".join(printed(rows).split())
+
+
 def test_what_was_only_tried_on_excerpts_is_no_row_and_does_not_count():
     heard = OnExcerpts(measured(crest=12.0), (), (), 0.5)
     tried = Row("005", "mix.wav", "tried", "", {"glue.Threshold": "-5 dB"}, notes=("tried on excerpts only",),

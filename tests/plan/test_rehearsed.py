@@ -28,8 +28,9 @@ def rehearsed(folder: Path, text: str, seconds: float = 180.0) -> bool:
     "reach: [{loudness: -14 LUFS, by: limiter.drive}]",
     "reach: [{loudness: -14 LUFS, by: limiter.drive, stop at: [crest >= 8 dB]}]",
     "reach: [{loudness: -14 LUFS, by: limiter.drive}, {true peak: at most -1 dBTP, by: limiter.ceiling}]",
+    "reach: [{loudness: -14 LUFS, by: limiter.drive, stop at: [limiter.attenuation <= 3 dB]}]",
 ])
-def test_loudness_and_peaks_are_foretold(tmp_path, text):
+def test_loudness_peaks_and_what_is_found_inside_are_foretold(tmp_path, text):
     assert rehearsed(tmp_path, text)
     assert not rehearsed(tmp_path, text, LEAST_S - 1)
 
@@ -37,11 +38,11 @@ def test_loudness_and_peaks_are_foretold(tmp_path, text):
 @pytest.mark.parametrize("text", [
     "",
     "reach: [{loudness range: 5 LU, by: limiter.drive}]",
-    "reach: [{loudness: -14 LUFS, by: limiter.drive, stop at: [limiter.attenuation <= 3 dB]}]",
+    "reach: [{loudness: -14 LUFS, by: limiter.drive, stop at: [loudness range >= 5 LU]}]",
     "reach: [{loudness: -14 LUFS, by: limiter.drive}]\n"
     "rides: [{name: up, set: limiter.output trim, by: 1 dB, in: [chorus]}]",
 ])
-def test_what_moves_in_time_or_is_found_inside_is_not(tmp_path, text):
+def test_what_moves_in_time_or_takes_the_whole_is_not(tmp_path, text):
     assert not rehearsed(tmp_path, text)
 
 

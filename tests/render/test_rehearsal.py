@@ -15,7 +15,7 @@ from sweeper.chain.model import Number
 from sweeper.host.setup import RideSetup
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
-from sweeper.render.job import GoalOrder, ReachOrder, StoredStep
+from sweeper.render.job import GoalOrder, Look, ReachOrder, StoredStep
 from sweeper.render.jobs import mix_file
 from sweeper.render.orders import Measured
 
@@ -104,23 +104,50 @@ def test_stages_on_a_bus_are_played_together(pool, tmp_path, music):
     assert made.excerpts > 0
 
 
-@pytest.mark.parametrize("why", ["short", "ridden", "inside", "rate"])
+@pytest.mark.parametrize("why", ["short", "ridden", "unseen", "rate"])
 def test_what_cannot_be_foretold_is_solved_without(pool, tmp_path, music, why):
     limiter, order = LIMITER, louder(-14.0, 0)
     if why == "ridden":
         ride = RideSetup("up", "output trim", "", Number(1.0, "dB", "1 dB"), True, ((0.5, 1.0),), 0.1)
         limiter = replace(LIMITER, rides=(ride,))
-    if why == "inside":
+    if why == "unseen":
         order = louder(-14.0, 0, GoalOrder("limiter.attenuation_db", 9.0, 1, 0.1, True, "limiter.attenuation <= 9 dB"))
     if why == "short":
         music = a_mix(tmp_path, 20.0)
     if why == "rate":
         music = a_mix(tmp_path, 2.0, rate_hz=22055)
     job = variant_job(music, tmp_path / "render.wav", (limiter,), (order,))
+    if why == "unseen":
+        job = replace(job, unseen={"limiter.attenuation_db": "it is bypassed"})
     found = done(pool, "rehearsing:told", (job, ())) if why != "rate" else None
     assert found is None or not found.worth or found.left == 0
     if why == "rate":
         assert done(pool, TASK, job).excerpts == 0.0
+
+
+def test_what_a_stage_does_is_foretold_by_the_loudest_seconds(pool, tmp_path, music):
+    look = Look(1, music=True, tone=False)
+    order = ReachOrder(1, "input trim", "", Direction.RAISE,
+                       (GoalOrder("limiter.attenuation_db", 3.0, 1, 0.1, False, "attenuation"),), measured=1)  # fmt: skip
+    job = replace(variant_job(music, tmp_path / "render.wav", (COLOUR, LIMITER), (order,)), looks=(look,),
+                  looks_each_pass=(look,))  # fmt: skip
+    found = told(pool, job, 12.0, 18.0)
+    assert found.worth
+    assert found.left >= 3
+    full = []
+    for at, foretold in zip((12.0, 18.0), found.foretold, strict=True):
+        place = tmp_path / f"{at:g}"
+        place.mkdir()
+        there = replace(job, stages=(COLOUR, replace(LIMITER, input_trim_db=at)), reach=(), target=place / "render.wav")
+        full.append(done(pool, TASK, there).measurements["limiter.attenuation_db"])
+        # the half minute that a full render looks into holds parts that are less loud
+        assert full[-1] < foretold.values["limiter.attenuation_db"] < full[-1] + 2.5
+    assert full[1] > full[0] + 2 > 2.5
+    made = done(pool, TASK, job)
+    assert made.solved[0].ending is Ending.ON_TARGET
+    assert made.measurements["limiter.attenuation_db"] == pytest.approx(3.0, abs=0.1)
+    assert made.passes <= 2
+    assert 0 < made.excerpts <= 0.5
 
 
 @pytest.mark.long

@@ -48,7 +48,12 @@ def screen() -> Iterator[str]:
     with os.fdopen(reader) as told:
         display = f":{told.readline().strip()}"
     assert display != ":", "Xvfb did not start"
-    manager = subprocess.Popen(["openbox"], env={**os.environ, "DISPLAY": display}, stderr=subprocess.DEVNULL)
+    env = {**os.environ, "DISPLAY": display}
+    ask = ["xdotool", "getdisplaygeometry"]  # a display may be named before it takes anybody in
+    until(lambda: not subprocess.run(ask, env=env, capture_output=True, check=False).returncode, "the display")
+    manager = subprocess.Popen(["openbox"], env=env, stderr=subprocess.DEVNULL)
+    managed = ["xdotool", "get_num_desktops"]  # told by a window manager alone
+    until(lambda: not subprocess.run(managed, env=env, capture_output=True, check=False).returncode, "openbox")
     yield display
     for process in (manager, server):
         process.terminate()
