@@ -91,6 +91,7 @@ def main(arguments: list[str]) -> int:
         return 1
     if "--setup-only" in arguments:
         return 0
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # a thousand processes would each compile the package anew
     code = exit_code_of([str(PYTHON), "-m", "pytest", *side_by_side(arguments), *arguments])
     said(f"tests and their set-up took {clock(time.perf_counter() - began)}")
     return code

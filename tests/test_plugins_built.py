@@ -25,7 +25,7 @@ from plugin_builder import build, read_witness, title_of
 RATE_HZ = 48_000
 BLOCK_FRAMES = 1024
 CLIP_FRAMES = 20 * BLOCK_FRAMES
-HANG_TIMEOUT_S = 5
+HANG_TIMEOUT_S = 2
 """Many times what a child takes that does not hang (0.5 s)."""
 
 CHILD = """

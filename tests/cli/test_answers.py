@@ -41,7 +41,8 @@ def test_one_plugins_settings(tmp_path):
     assert len(shown["Threshold"]["texts"]) == 11
 
 
-@pytest.mark.parametrize("name", ["ZaMaximX2", "ZamEQ2", "builtin:BrickwallLimiter"])
+@pytest.mark.parametrize("name", ["ZaMaximX2", *(
+    pytest.param(name, marks=pytest.mark.long) for name in ("ZamEQ2", "builtin:BrickwallLimiter"))])  # fmt: skip
 def test_a_stage_to_paste_can_be_pasted_and_changes_nothing(tmp_path, name):
     mix(tmp_path / "mix.wav", 1.0)
     pasted = sweeper("plugins", name, "--as-stage", cwd=tmp_path).out
@@ -99,6 +100,7 @@ def test_a_run_in_which_nothing_is_inside_the_limits_ends_with_1(tmp_path):
     assert (tmp_path / ran.data["run"] / variant["files"]["matched"]).is_file()
 
 
+@pytest.mark.long
 def test_quiet_says_nothing_but_the_answer(tmp_path):
     mix(tmp_path / "mix.wav", 1.0)
     chain = chain_file(tmp_path, "mix: mix.wav\ninserts: [{plugin: 'builtin:Gain'}]\n")

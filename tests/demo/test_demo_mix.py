@@ -18,6 +18,7 @@ from sweeper.chain import load_chain
 
 DEMO = Path(__file__).parents[2] / "demo"
 OTHER_SEED = 7
+BOTH = pytest.mark.parametrize("name", ["first", pytest.param("other", marks=pytest.mark.long)])
 
 
 def generated(out: Path, *options: str) -> Path:
@@ -25,14 +26,21 @@ def generated(out: Path, *options: str) -> Path:
     return out
 
 
+class Mixes(dict[str, Path]):
+    """By name, each made when it is first asked for: that takes 15 s."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def __missing__(self, name: str) -> Path:
+        options = ("--seed", str(OTHER_SEED)) if name == "other" else ()
+        self[name] = generated(self.folder / f"{name}.wav", *options)
+        return self[name]
+
+
 @pytest.fixture(scope="module")
-def mixes(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    folder = tmp_path_factory.mktemp("mixes")
-    return {
-        "first": generated(folder / "first.wav"),
-        "again": generated(folder / "again.wav"),
-        "other": generated(folder / "other.wav", "--seed", str(OTHER_SEED)),
-    }
+def mixes(tmp_path_factory: pytest.TempPathFactory) -> Mixes:
+    return Mixes(tmp_path_factory.mktemp("mixes"))
 
 
 @pytest.fixture(scope="module")
@@ -53,39 +61,41 @@ def loudness_lufs(sound: np.ndarray) -> float:
     return float(pyloudnorm.Meter(48_000).integrated_loudness(sound.T))
 
 
+@pytest.mark.long
 def test_one_seed_makes_the_same_bytes_twice(mixes):
     assert mixes["first"].read_bytes() == mixes["again"].read_bytes()
 
 
+@pytest.mark.long
 def test_another_seed_differs_in_every_second(mixes):
     first, other = samples(mixes["first"]), samples(mixes["other"])
     seconds = np.abs(first - other).reshape(2, -1, 48_000).max(axis=2)
     assert seconds.min() > 0.001
 
 
-@pytest.mark.parametrize("name", ["first", "other"])
+@BOTH
 def test_format_is_that_of_a_mix_for_mastering(mixes, name):
     info = soundfile.info(mixes[name])
     assert (info.samplerate, info.channels, info.subtype, info.format) == (48_000, 2, "PCM_24", "WAV")
     assert 75 <= info.duration <= 100
 
 
-@pytest.mark.parametrize("name", ["first", "other"])
+@BOTH
 def test_peaks_leave_room_for_mastering(mixes, name):
     assert 20 * np.log10(np.abs(samples(mixes[name])).max()) == pytest.approx(-6.0, abs=0.5)
 
 
-@pytest.mark.parametrize("name", ["first", "other"])
+@BOTH
 def test_loudness_is_that_of_a_mix(mixes, name):
     assert loudness_lufs(samples(mixes[name])) == pytest.approx(-20.0, abs=1.0)
 
 
-@pytest.mark.parametrize("name", ["first", "other"])
+@BOTH
 def test_loudness_range_is_that_of_a_song(mixes, name):
     assert 5 < pyloudnorm.Meter(48_000).loudness_range(samples(mixes[name]).T) < 15
 
 
-@pytest.mark.parametrize("name", ["first", "other"])
+@BOTH
 def test_stereo_is_wide_and_holds_in_mono(mixes, name):
     assert 0.5 < np.corrcoef(samples(mixes[name]))[0, 1] < 0.9
 

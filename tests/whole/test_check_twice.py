@@ -62,6 +62,7 @@ def test_twice_says_of_each_stage_whether_it_repeats(folder, plugins):
     assert (folder / "store" / "repeats.json").is_file()
 
 
+@pytest.mark.long
 def test_without_asking_nothing_is_rendered_twice(folder, plugins):
     data = checked(folder, plugins, "--json").data
     assert all("repeats" not in stage for stage in data["stages"])

@@ -60,6 +60,7 @@ def test_limits_and_preferences_go_by_what_a_stage_does(place):
     assert off["residue_db"] < by_setting["0.1"]["measurements"]["residue_db"]
 
 
+@pytest.mark.long
 def test_the_best_are_looked_into_and_it_is_kept(place):
     ran = run(place, "reach: [{loudness: -12 LUFS, by: clipper.drive}]\nprefer: [loudness range highest]\n")
     folder, plugins = place

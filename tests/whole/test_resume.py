@@ -30,6 +30,12 @@ vary:
   limiter.release ms: [50 ms, 100 ms]
 reach: [{loudness: -14 LUFS, by: limiter.drive}]
 """
+FINISHED = """
+title: done
+mix: mix.wav
+inserts: [{name: g, plugin: "builtin:Gain"}]
+vary: {g.gain db: [-1, -2]}
+"""
 
 
 @pytest.fixture
@@ -163,16 +169,26 @@ vary: {bad.bypass: [on, off]}
     assert again.data["work"]["variants"] == 1
 
 
-@pytest.fixture
-def finished(place: Path) -> Path:
-    chain_file(place, """
-title: done
-mix: mix.wav
-inserts: [{name: g, plugin: "builtin:Gain"}]
-vary: {g.gain db: [-1, -2]}
-""")
+@pytest.fixture(scope="module")
+def finished_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("finished")
+    (place / "plugins").mkdir()
+    mix(place / "mix.wav", SECONDS)
+    chain_file(place, FINISHED)
     ran = sweeper("run", "test.chain.yaml", "--json", cwd=place, **environment(place))
     return place / ran.data["run"]
+
+
+@pytest.fixture
+def finished(finished_once: Path) -> Iterator[Path]:
+    """The folder of a finished run that is this test's own, beside a mix and a chain file as they were then."""
+    place = finished_once.parents[1]
+    own = finished_once.with_name("own")
+    shutil.copytree(finished_once, own)
+    yield own
+    shutil.rmtree(own)
+    mix(place / "mix.wav", SECONDS)
+    chain_file(place, FINISHED)
 
 
 def unfinished(folder: Path) -> Path:
@@ -181,14 +197,16 @@ def unfinished(folder: Path) -> Path:
     return folder
 
 
-def test_an_edited_chain_file_does_not_change_a_run_that_was_begun(place, finished):
+def test_an_edited_chain_file_does_not_change_a_run_that_was_begun(finished):
+    place = finished.parents[1]
     chain_file(place, "title: other\nmix: mix.wav\ninserts: [{name: g, plugin: 'builtin:Gain'}]\n")
     ran = gone_on(place, unfinished(finished))
     assert ran.code == 0, ran.err
     assert [v["settings"]["g.gain db"] for v in ran.data["variants"]] == ["-1", "-2"]
 
 
-def test_another_mix_in_its_place_is_refused_by_name(place, finished):
+def test_another_mix_in_its_place_is_refused_by_name(finished):
+    place = finished.parents[1]
     mix(place / "mix.wav", SECONDS, seed=2)
     ran = gone_on(place, unfinished(finished))
     assert ran.code == 5
@@ -235,8 +253,9 @@ def test_a_folder_that_is_no_run_is_told(place):
 
 
 @pytest.mark.long
-def test_a_clock_set_back_changes_nothing(place, finished):
+def test_a_clock_set_back_changes_nothing(finished):
     """Files seem to come from the future: what is finished is told by the files, never by their times."""
+    place = finished.parents[1]
     future = time.time() + 30 * 86400
     for file in (*finished.rglob("*"), *(place / "store").rglob("*")):
         os.utime(file, (future, future))
@@ -267,8 +286,9 @@ def test_a_run_that_cannot_fit_is_refused_before_anything_is_rendered(place, sma
     assert not (small_disk / "results").exists()
 
 
-def test_a_disk_that_fills_up_stops_the_run_and_with_room_it_goes_on(place, small_disk, finished):
+def test_a_disk_that_fills_up_stops_the_run_and_with_room_it_goes_on(small_disk, finished):
     """The run is begun with room, moved to a disk that is then full."""
+    place = finished.parents[1]
     run = small_disk / "run"
     shutil.copytree(unfinished(finished), run)
     (run / "mixes" / "1-matched.wav").unlink()
@@ -295,7 +315,8 @@ def test_a_disk_that_fills_up_stops_the_run_and_with_room_it_goes_on(place, smal
     assert kept.items() <= done_in(run).items()
 
 
-def test_a_read_only_disk_is_said(place, small_disk, finished):
+def test_a_read_only_disk_is_said(small_disk, finished):
+    place = finished.parents[1]
     run = small_disk / "run"
     shutil.copytree(unfinished(finished), run)
     subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)

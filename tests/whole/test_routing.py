@@ -102,6 +102,7 @@ rides: [{name: up, set: limiter.drive, by: 1 dB, in: [middle]}]
     assert abs(row["measurements"]["loudness_lufs"] - goal) <= 0.1
 
 
+@pytest.mark.long
 def test_bypassing_a_bus_leaves_all_of_it_out_and_what_is_varied_on_it_is_one_variant(place):
     text = ROUTED[: ROUTED.index("rides:")] + (
         "vary:\n  lift.bypass: [on, off]\n  lift-comp.Threshold: [-30 dB, -20 dB]\n")  # fmt: skip

@@ -96,7 +96,7 @@ def test_on_real_music_sections_follow_each_other_and_cover_it(music, track, tmp
 @pytest.mark.parametrize(
     ("samples", "words"),
     [
-        (noise(3.0, 8000), "# one section: it is too short for two of 8 s\n"),
+        pytest.param(noise(3.0, 8000), "# one section: it is too short for two of 8 s\n", marks=pytest.mark.long),
         (noise(30.0, 8000, channels=1), "# one section: its level and its spectrum stay much the same throughout\n"),
         (silence(20.0, 8000), "# no section: less than 0.4 s of it sounds\n"),
     ],
@@ -109,6 +109,7 @@ def test_one_section_or_none_is_said_with_the_reason(tmp_path, samples, words):
     assert ("a1:" in ran.out) == words.startswith("# one")
 
 
+@pytest.mark.long
 def test_silence_between_two_parts_is_no_section(tmp_path):
     music = np.concatenate([noise(12.0, 16000), silence(20.0, 16000), noise(12.0, 16000, seed=2)], axis=1)
     soundfile.write(tmp_path / "mix.wav", music.T, 16000, subtype="PCM_24")

@@ -200,12 +200,12 @@ def test_what_is_missing_is_told_once_and_asked_for_now_and_then(own_site, opene
     page.evaluate("""() => { globalThis.told = 0;
       new MutationObserver((all) => (told += all.length)).observe(document.querySelector("#alarm"),
         { attributes: true, childList: true, subtree: true, characterData: true }); }""")
-    ear, began_s, before = Ear(page), time.monotonic(), len(asked)
+    ear, began_s = Ear(page), time.monotonic()
     ear.press("l", "Space")
     ear.listen(1.5)
     assert "007 could not be read" in ear.text("#alarm")
     assert page.evaluate("told") <= 4, "read out again and again"
-    assert len(asked) - before <= 3 + (time.monotonic() - began_s) / 2, "once for each key, then every two seconds"
+    assert len(asked) <= 5 + (time.monotonic() - began_s) / 2, "at the page, at each key, then every two seconds"
 
 
 def test_what_could_not_be_read_is_not_named_while_names_are_hidden(own_site, opened):
