@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -48,10 +49,21 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.pluginmanager.register(NothingSkipped())
+    _keep_to_one_processor(os.environ.get("PYTEST_XDIST_WORKER", ""))
     # what is drawn is the same every time, but for --long, which looks further; no test is held to a time
     settings.register_profile("the same", derandomize=True, deadline=None)
     settings.register_profile("further", deadline=None)
     settings.load_profile("further" if config.getoption("--long") else "the same")
+
+
+def _keep_to_one_processor(name: str) -> None:
+    """One of tests that run side by side, "gw1", keeps to a processor, so that a run in it starts one worker.
+
+    Each worker takes two seconds to start, and they would wait for each other. Runs with several ask for them.
+    """
+    if name and hasattr(os, "sched_setaffinity"):
+        own = sorted(os.sched_getaffinity(0))
+        os.sched_setaffinity(0, {own[int(name.removeprefix("gw")) % len(own)]})
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -59,7 +71,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         return
     long = [item for item in items if item.get_closest_marker("long")]
     config.hook.pytest_deselected(items=long)
-    items[:] = [item for item in items if item not in long]
+    items[:] = [item for item in items if not item.get_closest_marker("long")]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -17,10 +17,16 @@ patience_option = click.option(
 )  # fmt: skip
 
 
+def processors() -> int:
+    """How many this process may use: fewer than the machine has where it was given to some of them."""
+    own = getattr(os, "sched_getaffinity", None)  # not on macOS nor Windows
+    return len(own(0)) if own else os.cpu_count() or 1
+
+
 def workers_option_of(words: str) -> Callable[[Any], Any]:
     """--workers with what is done side by side."""
-    return click.option("--workers", type=click.IntRange(1, 60), default=lambda: min(os.cpu_count() or 1, 60),
-                        metavar="N", show_default="one a processor", help=words)  # fmt: skip
+    return click.option("--workers", type=click.IntRange(1, 60), default=lambda: min(processors(), 60), metavar="N",
+                        show_default="one a processor", help=words)  # fmt: skip
 
 
 workers_option = workers_option_of("How many variants are rendered side by side.")

@@ -2,6 +2,7 @@
 
 const SOON_MS = 300;
 const RETRIES_MS = [2000, 5000, 15000, 60000]; // after one, two ... tries that failed
+const WRITTEN_MS = 300_000; // by then a busy browser, or one that asks where to, has written a file; it is small
 const MOST_CONFLICTS = 5; // in a row: then something else is wrong
 
 class Saving {
@@ -83,7 +84,7 @@ class Saving {
     link.href = URL.createObjectURL(new Blob([JSON.stringify(document_, null, 2)], { type: "application/json" }));
     link.download = file_name;
     link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    setTimeout(() => URL.revokeObjectURL(link.href), WRITTEN_MS);
   }
 
   /** Takes a file of picks in, on top of what is there. Throws Error, in words, where it is none. */

@@ -9,6 +9,9 @@ from playwright.sync_api import Page
 
 from sweeper.records.picks import Picks
 
+#: A browser takes a while until what a test lays in the way holds for every request.
+REFUSED = "() => fetch('notes').then((answer) => !answer.ok, () => true)"
+
 
 def saved(page: Page) -> None:
     page.wait_for_function("() => document.querySelector('#saved').textContent.startsWith('saved')")
@@ -66,6 +69,7 @@ def test_two_listeners_at_once_lose_nothing_of_each_other(own_site, opened):
 def test_a_server_that_has_gone_is_told_and_what_was_picked_comes_back_with_it(own_site, opened):
     page = opened(own_site.address, expected="ERR_FAILED")
     page.route("**/notes", lambda route: route.abort())
+    page.wait_for_function(REFUSED)
     for key in ("2", "k"):
         page.keyboard.press(key)
     page.wait_for_function("() => document.querySelector('#saved').textContent.startsWith('NOT saved')")
@@ -81,6 +85,7 @@ def test_a_disk_that_refuses_is_told_in_its_words_and_tried_again_by_itself(own_
     page = opened(own_site.address, expected="507")
     told = json.dumps({"error": "notes.json cannot be written: No space left on device"})
     page.route("**/notes", lambda route: route.fulfill(status=507, body=told, content_type="application/json"))
+    page.wait_for_function(REFUSED)
     for key in ("2", "k"):
         page.keyboard.press(key)
     page.wait_for_function("() => document.querySelector('#unsaved').textContent.includes('No space left on device')")
@@ -93,6 +98,7 @@ def test_a_disk_that_refuses_is_told_in_its_words_and_tried_again_by_itself(own_
 def test_where_the_server_has_gone_what_was_picked_is_saved_as_a_file(own_site, opened, tmp_path):
     page = opened(own_site.address, expected="ERR_FAILED", accept_downloads=True)
     page.route("**/notes", lambda route: route.abort())
+    page.wait_for_function(REFUSED)
     for key in ("2", "k"):
         page.keyboard.press(key)
     with page.expect_download() as caught:
@@ -117,9 +123,11 @@ def test_two_pages_of_one_export_lose_nothing_of_each_other(exported, opened):
     other = one.context.new_page()
     other.goto(exported.as_uri())
     other.wait_for_selector("html[data-ready=yes]")
-    for page, keys in ((one, "2k"), (other, "3d"), (one, "4m"), (one, "22")):
+    for page, keys, kept in ((one, "2k", "keep"), (other, "3d", "drop"), (one, "4m", "maybe"), (one, "22", "")):
         for key in keys:
             page.keyboard.press(key)
+        for each in (one, other):  # processes of a browser tell each other in their own time
+            each.wait_for_function("(kept) => Object.values(localStorage).join().includes(kept)", arg=kept)
     marks = one.locator(".tile .mark:not(:empty)")
     marks.nth(2).wait_for()
     assert marks.all_inner_texts() == ["✓ keep", "× drop", "? maybe"]
