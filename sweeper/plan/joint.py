@@ -24,6 +24,8 @@ SAME_SHARE = 1e-6
 FLAT_SHARE = 1e-4
 #: How often the searches answer each other before a pass.
 ROUNDS = 8
+#: What is left has to become less by this share, in twice as many passes as there are settings, to be worth going on.
+PROGRESS = 0.1
 #: The true peak that a ceiling in dB lets through, past its own number, as long as none has been seen.
 FORESEEN_OVER_DB = 0.3
 #: A pass is left out where what is not known of it exceeds this share of what it tells.
@@ -62,8 +64,8 @@ def ask_joint(joint: Joint) -> tuple[float, ...] | JointLanded:
         return _finished(joint, found, joint.passes[0])
     if all(isinstance(f, Landed) and _same(joint, n, f.chosen.at, last.at[n]) for n, f in enumerate(found)):
         return _finished(joint, found, last)
-    if len(joint.passes) >= MOST_PASSES:
-        return _finished(joint, found, why=f"{NO_CLOSER} {MOST_PASSES} passes")
+    if len(joint.passes) >= MOST_PASSES or _creeps(joint):
+        return _finished(joint, found, why=f"{NO_CLOSER} {len(joint.passes)} passes")
     proposal = _answered(joint)
     tried = next((p for p in joint.passes if _at(joint, p, proposal)), None)
     if tried is not None and all(isinstance(f, Landed) for f in found):
@@ -214,6 +216,15 @@ def _stalled(joint: Joint) -> bool:
         return False
     nearest = [min(distance(joint, p) for p in part) for part in (joint.passes[:-latest], joint.passes[-latest:])]
     return nearest[1] >= nearest[0]
+
+
+def _creeps(joint: Joint) -> bool:
+    """The last passes hardly came nearer than those before them: two settings that do nearly the same lead nowhere."""
+    latest = 2 * len(joint.searches)
+    if len(joint.passes) < latest + 1:
+        return False
+    before, now = (min(distance(joint, p) for p in part) for part in (joint.passes[:-latest], joint.passes[-latest:]))
+    return now[0] == before[0] and now[1] > (1 - PROGRESS) * before[1]
 
 
 def _stuck(joint: Joint) -> bool:

@@ -14,7 +14,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sweeper.plan.foreseen import Place, foreseen
-from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, slope_at, tell_joint
+from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import MOST_PASSES, Direction, Ending, Goal, Search
 
 LOUDNESS = Goal("loudness -10", 0.1, one_sided=False)
@@ -206,3 +206,17 @@ def test_any_three_rising_curves_end_and_land(own, louder, peak, less, bend, at,
     landed, joint = solved(three(ceiling=start, stages=(0, 1, 1)), curves)
     assert endings(landed) == MET
     assert len(joint.passes) <= 11
+
+
+def test_what_is_out_of_reach_together_is_given_up_before_all_passes_are_made():
+    """3 LU quieter at the same attenuation a clipper cannot: it and the trim go apart and come hardly nearer."""
+    rng, given_up = np.random.default_rng(9), []
+    for _ in range(30):
+        case = any_dialled(rng, clips=True, off_db=(4, 3, 3))
+        landed, joint = run(replace(case, goals=(case.goals[0] - 3, *case.goals[1:])), taught=False)
+        if any(why.startswith("no closer after") for _, why in landed.endings):
+            given_up.append(len(joint.passes))
+            assert landed.chosen == min(joint.passes, key=lambda one: distance(joint, one))
+    assert len(given_up) >= 5
+    assert statistics.median(given_up) <= 10
+    assert max(given_up) < MOST_PASSES
