@@ -20,6 +20,7 @@ from sweeper.errors import AudioFileError
 from sweeper.meter.excerpts import LISTENED, LONG, Piece, pieces
 from sweeper.meter.gating import OFFSET_LUFS, loudness_range
 from sweeper.meter.grid import Doubles
+from sweeper.meter.passage import MOST_S
 from sweeper.meter.windows import STEPS
 from sweeper.quantities import OF_FILES, Measurements
 from sweeper.render.job import Job, Look
@@ -54,6 +55,7 @@ class Listening(Rehearsal):
         """Play them with the settings as they stand: what a reach is held against."""
         self.tries += 1
         self._last = self._heard()
+        self._frames += self._looked_frames(MOST_S)
         held = [goal.key for order in self.job.reach for goal in order.goals if goal.key in OWN]
         return self._looked(self.job.looks_each_pass, self._measured(held))
 
