@@ -24,7 +24,7 @@ SAME_SHARE = 1e-6
 FLAT_SHARE = 1e-4
 #: How often the searches answer each other before a pass.
 ROUNDS = 8
-#: What is left has to become less by this share, in twice as many passes as there are settings, to be worth going on.
+#: What is left has to become less by this share in two passes for each setting, and two more, to be worth going on.
 PROGRESS = 0.1
 #: The true peak that a ceiling in dB lets through, past its own number, as long as none has been seen.
 FORESEEN_OVER_DB = 0.3
@@ -220,7 +220,7 @@ def _stalled(joint: Joint) -> bool:
 
 def _creeps(joint: Joint) -> bool:
     """The last passes hardly came nearer than those before them: two settings that do nearly the same lead nowhere."""
-    latest = 2 * len(joint.searches)
+    latest = 2 * len(joint.searches) + 2
     if len(joint.passes) < latest + 1:
         return False
     before, now = (min(distance(joint, p) for p in part) for part in (joint.passes[:-latest], joint.passes[-latest:]))

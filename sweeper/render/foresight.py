@@ -26,6 +26,9 @@ WORTH = 0.5
 MOST_OFF = 1.0
 #: After so many full renders a target counts as out of reach where excerpts say so; before, it is made sure of.
 MOST_TO_BE_SURE = 4
+#: After so many full renders, of one setting and of several, these alone say where the next one stands: what excerpts
+#: are still off by is more than what is left to find.
+MOST_FORESEEN = (6, 3)
 #: How far beside a top to look at most, in dB, or as a share of another setting's way.
 ASIDE_DB, ASIDE = 3.0, 0.1
 #: Of what was foretold elsewhere, so much is remembered: more would count as passes that come no nearer.
@@ -89,6 +92,10 @@ class Foresight:
     def can_tell(self) -> bool:
         """Whether there is anything left to ask."""
         return self._rehearsing.left > 0
+
+    def can_tell_after(self, full: Joint) -> bool:
+        """Whether it is worth asking where to render next."""
+        return self.can_tell and len(full.passes) <= MOST_FORESEEN[len(self._orders) > 1]
 
     def slopes(self) -> tuple[float | None, ...]:
         """Of each order, its target's excess for one unit of its setting, as far as it is known."""

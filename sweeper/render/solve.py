@@ -91,7 +91,7 @@ def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Seq
         proposal = ask_joint(joint)
         if foresight:
             foresight.met(joint)
-            foreseen = None if _is_met(proposal) or not foresight.can_tell else foresight.after(joint)
+            foreseen = None if _is_met(proposal) or not foresight.can_tell_after(joint) else foresight.after(joint)
             if isinstance(foreseen, JointLanded):
                 return _Searched(joint, _as_measured(joint, foreseen), tuple(measured))
             if foreseen is not None and len(joint.passes) < MOST_PASSES:
@@ -105,9 +105,10 @@ def _is_met(proposal: tuple[float, ...] | JointLanded) -> bool:
 
 
 def _learnt(joint: Joint, foresight: Foresight) -> Joint:
-    """The searches with the slopes that excerpts showed."""
+    """The searches with the slopes that excerpts showed; not of a ceiling, which other settings hide in few tries."""
     searches = zip(joint.searches, foresight.slopes(), strict=True)
-    return replace(joint, searches=tuple(replace(s, slope=slope or s.slope) for s, slope in searches))
+    return replace(joint, searches=tuple(s if s.ceiling else replace(s, slope=slope or s.slope)
+                                         for s, slope in searches))  # fmt: skip
 
 
 def _as_measured(joint: Joint, foreseen: JointLanded) -> JointLanded:
