@@ -366,6 +366,9 @@ MUTANTS = (
             "plan/test_foreseen.py"),
     _mutant("gains-that-cancel-tell-slopes", "plan/joint_slopes.py", "LEAST_LEFT = 0.5", "LEAST_LEFT = 0.0",
             "plan/test_joint_three.py", "plan/test_joint_slopes.py"),
+    _mutant("excerpts-have-the-last-word", "render/foresight.py", "MOST_FORESEEN = (6, 3)", "MOST_FORESEEN = (6, 99)",
+            "render/test_foresight.py::"
+            "test_of_several_settings_the_later_full_renders_stand_where_full_renders_say"),
     _mutant("creeping-goes-on", "plan/joint.py", "if len(joint.passes) >= MOST_PASSES or _creeps(joint):",
             "if len(joint.passes) >= MOST_PASSES:",
             "plan/test_joint_three.py::test_what_is_out_of_reach_together_is_given_up_before_all_passes_are_made"),

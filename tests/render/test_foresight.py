@@ -233,3 +233,15 @@ def test_a_first_render_is_not_made_beyond_what_was_played_where_that_was_nearer
     _, renders, excerpts = ran(-9.0, law=falling, peak=-1.0, most=most)
     assert renders[0] in excerpts.places
     assert falling(renders[0])["loudness_lufs"] == pytest.approx(-13.2, abs=0.05)
+
+
+@pytest.mark.parametrize("goal_lufs", [-14.5, -13.0, -12.0])
+def test_of_several_settings_the_later_full_renders_stand_where_full_renders_say(goal_lufs):
+    """Else excerpts that foretell nonsense led both back to where nothing is in reach."""
+    def nonsense(settings):
+        return {"loudness_lufs": 3 * math.sin(5 * settings["drive"]),
+                "true_peak_dbtp": math.sin(9 * settings["ceiling"])}  # fmt: skip
+
+    solved, renders, _ = ran(goal_lufs, off=nonsense, peak=-2.0, most=60)
+    assert [one.ending for one in solved] == [Ending.ON_TARGET] * 2
+    assert len(renders) <= 8
