@@ -26,8 +26,8 @@ WORTH = 0.5
 MOST_OFF = 1.0
 #: After so many full renders a target counts as out of reach where excerpts say so; before, it is made sure of.
 MOST_TO_BE_SURE = 4
-#: After so many full renders, of one setting and of several, these alone say where the next one stands: what excerpts
-#: are still off by is more than what is left to find.
+#: Excerpts are asked after so many full renders, of one setting and of several; then these alone say where the next one
+#: stands: what excerpts are still off by is more than what is left to find.
 MOST_FORESEEN = (6, 3)
 #: How far beside a top to look at most, in dB, or as a share of another setting's way.
 ASIDE_DB, ASIDE = 3.0, 0.1
