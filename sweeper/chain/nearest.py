@@ -8,10 +8,10 @@ from difflib import get_close_matches
 ALIKE = 0.6  # share of letters in common below which a guess would only mislead
 
 
-def nearest(name: str, valid: Iterable[str]) -> str | None:
-    """The valid name that looks most like `name`, case aside; None when none comes near."""
+def nearest(name: str, valid: Iterable[str], alike: float = ALIKE) -> str | None:
+    """The valid name that looks most like `name`, case aside; None when none has such a share of letters in common."""
     by_folded = {candidate.casefold(): candidate for candidate in valid}
-    found = get_close_matches(name.casefold(), by_folded, n=1, cutoff=ALIKE)
+    found = get_close_matches(name.casefold(), by_folded, n=1, cutoff=alike)
     return by_folded[found[0]] if found else None
 
 

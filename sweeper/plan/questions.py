@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from sweeper.audio.format import AudioFormat
 from sweeper.chain.model import OWN_SETTINGS, Chain, FromDialled, Mark, Mix, SettingRef, SettingValue, Stage
+from sweeper.chain.nearest import nearest
 from sweeper.chain.own_chain import chain_of
 from sweeper.errors import PluginMissing, Problem
 from sweeper.host.catalogue import find
@@ -130,6 +131,9 @@ def sides_of(choice: Stage, ref: SettingRef) -> tuple[str, ...]:
 #: A handle -> how one is written.
 HANDLES = {"drive": "`drive: raise Input`", "ceiling": "`ceiling: Output Ceiling`"}
 
+#: Share of letters in common from which a name that a plugin does not have is taken for one that the stage has.
+MISSPELT = 0.8
+
 
 def problems_of(chain: Chain, placed: Placed, answer: Answer) -> list[Problem]:
     """The answer's faults at their places in the chain file, but for settings that an alternative may lack."""
@@ -152,7 +156,14 @@ def told(chain: Chain, placed: Placed, fault: Fault) -> Problem:
     if asked in HANDLES:
         what = f"{called(placed.choice)} has no setting and no handle called '{asked}'"
         return problem(chain, mark, what, f"say what it is, e.g. {HANDLES[asked]}; {fault.remedy}")
-    return problem(chain, mark, f"{called(placed.choice)}: {fault.what}", fault.remedy)
+    remedy = _stages_own(asked, placed.choice) or fault.remedy
+    return problem(chain, mark, f"{called(placed.choice)}: {fault.what}", remedy)
+
+
+def _stages_own(name: str, choice: Stage) -> str:
+    """The remedy for a name that no control has, where it is nearly a handle's or one that every stage has; else ""."""
+    own = nearest(name, (*OWN_SETTINGS, BYPASS, *(handle.name for handle in choice.handles)), MISSPELT)
+    return f"did you mean '{own}'?" if own else ""
 
 
 def problem(chain: Chain, mark: Mark, what: str, remedy: str) -> Problem:

@@ -124,6 +124,20 @@ def test_faults_stand_where_what_was_asked_stands(asked):
         (14, "stage 'colour' (Gain): too much", "write less")]  # fmt: skip
 
 
+@pytest.mark.parametrize(("written", "remedy"), [
+    ("glue.inptu trim: [0 dB, 1 dB]", "did you mean 'input trim'?"),
+    ("glue.Tone: [0 dB, 1 dB]", "it has: Release"),
+    ("glue.Input: [0 dB, 1 dB]", "it has: Release"),
+    ("glue.output  trimm: [0 dB, 1 dB]", "did you mean 'output trim'?"),
+    ("glue.drvie: [0 dB, 1 dB]", "did you mean 'drive'?"),
+])  # fmt: skip
+def test_a_misspelt_setting_of_the_stage_itself_is_known_for_one(load, written, remedy):
+    chain = load(f"mix: a.wav\ninserts: [{{name: glue, plugin: Comp, drive: raise Gain}}]\nvary:\n  {written}\n")
+    (placed,) = questions(chain, {("glue", ""): "/there"}, FORMATS[:1], 1024, 5.0)
+    (told,) = problems_of(chain, placed, Answer(None, (Fault(1, "none so", "it has: Release", missing=True),)))
+    assert (told.line, told.remedy) == (4, remedy)
+
+
 def test_a_varied_setting_that_an_alternative_lacks_is_left_for_later(asked):
     chain, placed = asked
     gain, glue = placed["colour", "Gain"], placed["glue", ""]
