@@ -62,7 +62,7 @@ def speeds(found: Sequence[Variant], mixes: Sequence[Measured], facts: Facts, fo
     formats = [mix.file.format for mix in mixes]
     return Speeds(
         tuple({setup: max(1e-9, known.get(name, ASSUMED)) for setup, name in own.items()} for own in names),
-        tuple(known.get(_name("pass", f.rate_hz, f.channels), 0.0) for f in formats),
+        tuple(known.get(_name("measure", f.rate_hz, f.channels), 0.0) for f in formats),
         tuple(known.get(_name("store", f.rate_hz, f.channels), 0.0) for f in formats),
     )
 
@@ -83,7 +83,7 @@ def _tasks(format: AudioFormat, stages: Mapping[StageSetup, str], folder: Path |
         order = TimeOrder((setup,), format, NOISE_S, block_frames, patience_s)
         tasks.setdefault(name, Task(name, f"{place}:time_chain", order, f"'{setup.name}' on noise"))
     nothing = TimeOrder((), format, NOISE_S, block_frames, patience_s)
-    tasks[_name("pass", format.rate_hz, format.channels)] = Task("pass", f"{place}:time_chain", nothing, "noise")
+    tasks[_name("measure", format.rate_hz, format.channels)] = Task("measure", f"{place}:time_chain", nothing, "noise")
     if folder is not None:
         store = StoreTimeOrder(folder, format, STORED_S)
         tasks[_name("store", format.rate_hz, format.channels)] = Task("store", f"{place}:time_store", store, "noise")

@@ -28,8 +28,9 @@ from sweeper.units import clock
 #: Passes that a variant's reaches take in the median, by trial on real tracks: one that nobody taught, one that was
 #: taught; how many more with a third setting, by trial on models; and at worst, when the closest is made again.
 UNTAUGHT_PASSES, TAUGHT_PASSES, THIRD_PASSES, WORST_PASSES = 3, 2, 1, MOST_PASSES + 1
-#: How many fewer passes they take where excerpts are played before, and what these take, in passes; by trial too.
-FEWER_PASSES, EXCERPTS, MOST_EXCERPTS = 1, 0.3, 2.0
+#: How many fewer passes they take where excerpts are played before, and what these take, in passes, with one, two and
+#: three settings, and at worst; by trial too.
+FEWER_PASSES, EXCERPTS, MOST_EXCERPTS = 1, (0.3, 0.6, 1.0), 2.0
 
 
 @dataclass(frozen=True)
@@ -56,8 +57,8 @@ def checked(chain: Chain, examined: Examined, plan: Plan, mixes: Sequence[Measur
     steps = tuple(_steps(plan, passes) for passes in (median, worst))
     looks_s = _looks_s(chain, plan, mixes, tried)
     last_s = _finalists_s(chain, plan, mixes, tried) / workers
-    of_each = [_with_excerpts(plan, passes, rehearsed, most) for passes, most in (
-        (median, EXCERPTS), (worst, MOST_EXCERPTS))]  # fmt: skip
+    of_each = [_with_excerpts(plan, passes, rehearsed, each) for passes, each in (
+        (median, EXCERPTS), (worst, (MOST_EXCERPTS,) * len(EXCERPTS)))]  # fmt: skip
     times_s = tuple(wall_s(plan, passes, mixes, tried, workers, looks_s) + last_s for passes in of_each)
     count = plan.count
     data: dict[str, object] = {
@@ -89,10 +90,11 @@ def _passes(plan: Plan, worst: bool, rehearsed: Sequence[bool]) -> dict[str, int
     return found
 
 
-def _with_excerpts(plan: Plan, passes: Mapping[str, int], rehearsed: Sequence[bool], most: float) -> dict[str, float]:
-    """The same with what excerpts take."""
-    return {id: passes[id] + most * (path.own and plan.variants[id].main is None and rehearsed[path.mix])
-            for id, path in plan.tree.paths.items()}  # fmt: skip
+def _with_excerpts(plan: Plan, passes: Mapping[str, int], rehearsed: Sequence[bool],
+                   each: Sequence[float]) -> dict[str, float]:  # fmt: skip
+    """The same with what excerpts take, by the number of settings that are solved."""
+    return {id: passes[id] + each[len(plan.variants[id].turns) - 1] * (
+        path.own and plan.variants[id].main is None and rehearsed[path.mix]) for id, path in plan.tree.paths.items()}
 
 
 def _steps(plan: Plan, passes: dict[str, int]) -> int:

@@ -88,6 +88,17 @@ def test_no_stage_at_all_is_the_cost_of_measuring_once_the_meters_are_ready():
     assert min(first) < min(later) + 0.2, "no loop is made or read while the clock runs, which takes 0.4 s to 3 s"
 
 
+def test_what_is_tried_on_is_as_loud_and_falls_with_frequency_as_music_does():
+    """3 dB an octave: from a density that goes as 1 / f follows the same power in every octave."""
+    sound = np.concatenate(file_tasks._noise(AudioFormat(2, 48000), 6.0, 47 * 1024), axis=1)
+    assert sound.dtype == np.float32
+    assert 20 * np.log10(np.sqrt(np.square(sound, dtype=np.float64).mean())) == pytest.approx(-20.0, abs=0.01)
+    power = np.square(np.abs(np.fft.rfft(sound.astype(np.float64)))).mean(axis=0)
+    hz = np.fft.rfftfreq(sound.shape[1], 1 / 48000)
+    octaves = [power[(hz >= low) & (hz < 2 * low)].sum() for low in (125, 1000, 8000)]
+    assert 10 * np.log10(np.array(octaves) / octaves[0]) == pytest.approx([0.0, 0.0, 0.0], abs=0.5)
+
+
 def test_storing_is_tried_and_leaves_nothing(pool, tmp_path):
     assert 0 < done(pool, f"{TASKS}:time_store", StoreTimeOrder(tmp_path, STEREO, 2.0)) < 1.0
     assert list(tmp_path.iterdir()) == []

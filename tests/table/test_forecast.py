@@ -115,11 +115,13 @@ def test_a_reach_takes_three_passes_and_two_when_it_is_taught_and_at_worst_one_m
     assert told.data["steps_unshared"] == 3 * 5, "three stages, five passes"
 
 
-def test_excerpts_spare_each_variant_a_pass_and_cost_three_tenths_of_one(foreseen):
+def test_excerpts_spare_each_variant_a_pass_and_cost_three_tenths_of_one_or_six_with_two_settings(foreseen):
     """By hand, as above, of a mix that is ten times as long: 3 passes, and 0.3 of one for each of two variants."""
     told = foreseen(SOLVING, seconds=100)
     assert told.data["passes_median"] == 3
     assert times_s(told)[0] == pytest.approx(10 * (5.2 + 2 * 1.2 + 3.6 * 2.5), abs=0.06)
+    two = SOLVING.replace("drive}]", "drive}, {true peak: at most -1 dBTP, by: limiter.ceiling db}]")
+    assert times_s(foreseen(two, seconds=100))[0] == pytest.approx(10 * (5.2 + 2 * 1.2 + 4.2 * 2.5), abs=0.06)
     unforetold = SOLVING.replace("reach: [{loudness: -14 LUFS", "reach: [{loudness range: 6 LU")
     assert foreseen(unforetold, seconds=100).data["passes_median"] == 5
 
