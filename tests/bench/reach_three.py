@@ -10,16 +10,15 @@ Each line: chain, limiter, track; full passes + excerpts, in full passes too, an
 from __future__ import annotations
 
 import argparse
-import statistics
 import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from reach_cases import LIMITERS, THREE, Case, cut
-from reach_passes import found, in_words
+from reach_lines import printed
+from reach_passes import found
 
-from sweeper.plan.reach import Ending
-from sweeper.workers import Failed, Pool, Task
+from sweeper.workers import Pool, Task
 
 
 def main() -> int:
@@ -40,26 +39,8 @@ def main() -> int:
                     (own := folder / str(len(cases))).mkdir()
                     cases.append((chain, Case(limiter, track, 4.0, own), chosen.excerpts_only))
         tasks = [Task(str(n), "reach_cases:three", case, case[1].track.name) for n, case in enumerate(cases)]
-        met: dict[str, list[tuple[int, float, float]]] = {}
-        failed = 0
-        for (chain, case, _), outcome in zip(cases, pool.map_in_order(tasks), strict=True):
-            name = f"{chain:10} {case.limiter.name:12} {case.track.stem[:20]:20}"
-            if isinstance(outcome, Failed):
-                failed += 1
-                print(name, "failed:", outcome.error or outcome.what, outcome.said, flush=True)
-                continue
-            words = (f"{way} {in_words(made)} {made.wall_s:.1f} s" for way, made in outcome.value.items())
-            print(name, "  ".join(words), flush=True)
-            for way, made in outcome.value.items():
-                reached = all(s.ending in (Ending.ON_TARGET, Ending.NOT_ENGAGED) for s in made.solved)
-                kind = way if reached else f"{way}, not all met"
-                met.setdefault(kind, []).append((made.passes, made.excerpts, made.wall_s))
-    for way, counts in sorted(met.items()):
-        full, excerpts, wall_s = zip(*counts, strict=True)
-        print(f"{way}: full passes median {statistics.median(full):g}, mean {statistics.mean(full):.2f}, worst "
-              f"{max(full)}; excerpts mean {statistics.mean(excerpts):.2f}, most {max(excerpts):.2f}; seconds mean "
-              f"{statistics.mean(wall_s):.1f}; of {len(counts)}")  # fmt: skip
-    return 1 if failed else 0
+        names = [f"{chain:10} {case.limiter.name:12} {case.track.stem[:20]:20}" for chain, case, _ in cases]
+        return printed(names, tasks, pool)
 
 
 if __name__ == "__main__":
