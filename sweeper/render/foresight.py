@@ -144,8 +144,9 @@ class Foresight:
         answer = self._search(replace(self._begun, passes=known), self._rehearsing.left)
         if not isinstance(answer, JointLanded):
             return None if any(self._same(answer, p.at) for p in full.passes) else answer
-        best = min(full.passes, key=lambda p: distance(full, p))
-        (broken, away), (still_broken, nearest) = distance(full, best), distance(full, answer.chosen)
+        engaged = [n for n, (ending, _) in enumerate(answer.endings) if ending is not Ending.NOT_ENGAGED]
+        best = min(full.passes, key=lambda p: _left(full, p, engaged))
+        (broken, away), (still_broken, nearest) = (_left(full, p, engaged) for p in (best, answer.chosen))
         if still_broken < broken or (still_broken == broken and (nearest < away - WORTH or nearest == 0 < away)):
             return self._last_bit(answer)[0]
         missed = next((n for n, (ending, _) in enumerate(answer.endings) if ending is Ending.OUT_OF_REACH), None)
@@ -267,6 +268,13 @@ class Foresight:
         """How far apart two places are, as a share of the ways of the settings."""
         widths = (search.width for search in self._begun.searches)
         return max(abs(a - b) / width for a, b, width in zip(one, other, widths, strict=True))
+
+
+def _left(joint: Joint, result: JointPass, engaged: Sequence[int]) -> tuple[bool, float]:
+    """As `distance`, but without how far ceilings are off that nothing arrives at. engaged: the numbers of the rest."""
+    rest = Joint(tuple(joint.searches[n] for n in engaged))
+    excesses = tuple(result.excess[n] for n in engaged)
+    return distance(joint, result)[0], distance(rest, replace(result, excess=excesses))[1]
 
 
 def _taught(order: ReachOrder) -> tuple[float, ...]:

@@ -126,6 +126,24 @@ def test_loudness_and_peak_together_take_at_most_three(goal_lufs):
     assert len(renders) <= 3
 
 
+@pytest.mark.parametrize(("most", "passes"), [(3, 2), (4, 4), (8, 2)])
+def test_a_ceiling_that_nothing_arrives_at_keeps_no_loudness_from_landing(most, passes):
+    """Excerpts are off, so that the first render misses; that the peak lies far under its goal is no reason to stay.
+
+    Where excerpts are used up before they show that the ceiling does nothing, full renders do.
+    """
+
+    def no_peaks(settings):
+        return {"loudness_lufs": -18 + settings["drive"], "true_peak_dbtp": settings["drive"] - 12}
+
+    def off(settings):
+        return {"loudness_lufs": -0.3, "true_peak_dbtp": 0.4}
+
+    (loud, peak), renders, _ = ran(-14.0, no_peaks, off, peak=-1.0, most=most)
+    assert (loud.ending, peak.ending) == (Ending.ON_TARGET, Ending.NOT_ENGAGED)
+    assert len(renders) == passes
+
+
 def test_what_a_teacher_found_off_is_made_up_for():
     (first,), _, _ = ran(-14.5, off=a_bit_off)
     (solved,), renders, excerpts = ran(-14.4, off=a_bit_off, taught=Taught(first.at, first.slope, first.beyond))
