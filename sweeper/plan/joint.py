@@ -12,11 +12,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sweeper.plan.joint_slopes import JointPass, doubt, engaged, slopes
+from sweeper.plan.joint_slopes import JointPass, doubt, engaged, nearby, slopes
+from sweeper.plan.joint_step import smallest_step
 from sweeper.plan.reach import NO_FINER, ask, sign_of
 from sweeper.plan.reach_terms import MOST_PASSES, NO_CLOSER, Direction, Ending, Landed, Pass, Search
 
-__all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "distance", "slope_at", "tell_joint"]
+__all__ = ["Joint", "JointLanded", "JointPass", "ask_joint", "distance", "missed_by", "slope_at", "tell_joint"]
 
 #: Two places of a setting that differ by less than this share of its way are one.
 SAME_SHARE = 1e-6
@@ -26,6 +27,8 @@ FLAT_SHARE = 1e-4
 ROUNDS = 8
 #: What is left has to become less by this share in two passes for each setting, and two more, to be worth going on.
 PROGRESS = 0.1
+#: How far off the best pass may be in each target, in tolerances, for all settings to be moved by the slopes there.
+NEARLY = 6.0
 #: The true peak that a ceiling in dB lets through, past its own number, as long as none has been seen.
 FORESEEN_OVER_DB = 0.3
 #: A pass is left out where what is not known of it exceeds this share of what it tells.
@@ -66,13 +69,39 @@ def ask_joint(joint: Joint) -> tuple[float, ...] | JointLanded:
         return _finished(joint, found, last)
     if len(joint.passes) >= MOST_PASSES or _creeps(joint):
         return _finished(joint, found, why=f"{NO_CLOSER} {len(joint.passes)} passes")
-    proposal = _answered(joint)
+    proposal = _proposed(joint)
     tried = next((p for p in joint.passes if _at(joint, p, proposal)), None)
     if tried is not None and all(isinstance(f, Landed) for f in found):
         return _finished(joint, found, tried)
     if tried is None and not _stalled(joint) and not _stuck(joint):
         return proposal
-    return _one_alone(joint) or _finished(joint, found)
+    once = None if _since_best(joint) > len(joint.searches) + 1 else _all_at_once(joint)
+    return once or _one_alone(joint) or _finished(joint, found)
+
+
+def _proposed(joint: Joint) -> tuple[float, ...]:
+    """Where to render next.
+
+    Near the end all settings are moved at once by the slopes there: where they act on each other as much as on their
+    own targets, answers to answers lead far astray.
+    """
+    best = _best(joint)
+    off = max(missed_by(search, e) for search, e in zip(joint.searches, best.excess, strict=True))
+    near = len(joint.passes) > 1 and off <= NEARLY and _since_best(joint) < 2 and not _stuck(joint)
+    if near and not _since_best(joint) and (ats := _all_at_once(joint)) is not None:
+        return ats
+    ats = _answered(joint)
+    astray = any(abs(at - b) > nearby(s) for at, b, s in zip(ats, best.at, joint.searches, strict=True))
+    return (_all_at_once(joint) if near and astray else None) or ats
+
+
+def _all_at_once(joint: Joint) -> tuple[float, ...] | None:
+    """The smallest move from the best pass after which all should be met; None = no way on, or it has been tried."""
+    if any(search.steps or len(search.goals) > 1 for search in joint.searches):
+        return None
+    best = _best(joint)
+    ats = smallest_step(joint.searches, (*(p for p in joint.passes if p is not best), best))
+    return None if ats is None or any(_at(joint, p, ats) for p in joint.passes) else ats
 
 
 def _one_alone(joint: Joint) -> tuple[float, ...] | None:
@@ -80,7 +109,7 @@ def _one_alone(joint: Joint) -> tuple[float, ...] | None:
     last = joint.passes[-1]
     if len(joint.passes) > 1 and _at(joint, last, joint.passes[-2].at):
         return None
-    for n in sorted(_all(joint), key=lambda n: -_off(joint.searches[n], last.excess[n])):
+    for n in sorted(_all(joint), key=lambda n: -missed_by(joint.searches[n], last.excess[n])):
         alike = tuple(p for p in joint.passes if _others_same(joint, n, p, last))
         answer = ask(_view(replace(joint, passes=alike), n, last.at))
         at = answer.chosen.at if isinstance(answer, Landed) else answer
@@ -209,6 +238,17 @@ def _at(joint: Joint, result: JointPass, ats: Sequence[float]) -> bool:
     return all(_same(joint, n, at, result.at[n]) for n, at in enumerate(ats))
 
 
+def _best(joint: Joint) -> JointPass:
+    """The pass that is off by least; of several the first."""
+    return min(joint.passes, key=lambda p: distance(joint, p))
+
+
+def _since_best(joint: Joint) -> int:
+    """How many passes were made behind the best."""
+    best = _best(joint)
+    return next(n for n, p in enumerate(reversed(joint.passes)) if p is best)
+
+
 def _stalled(joint: Joint) -> bool:
     """The last passes, one more than there are settings, came no nearer than those before them."""
     latest = len(joint.searches) + 1
@@ -242,7 +282,7 @@ def _finished(joint: Joint, found: Sequence[float | Landed], chosen: JointPass |
     def landed(kept: JointPass) -> JointLanded:
         return JointLanded(kept, tuple(_ending(joint, n, kept, found[n], why) for n in _all(joint)))
 
-    best = landed(min(joint.passes, key=lambda p: distance(joint, p)))
+    best = landed(_best(joint))
     if chosen is None:
         return best
     there = landed(chosen)
@@ -268,11 +308,11 @@ def distance(joint: Joint, result: JointPass) -> tuple[bool, float]:
     broken, off = False, 0.0
     for search, excess in zip(joint.searches, result.excess, strict=True):
         broken |= any(e > 0 for g, e in zip(search.goals, excess, strict=True) if g.one_sided)
-        off += _off(search, excess)
+        off += missed_by(search, excess)
     return broken, off
 
 
-def _off(search: Search, excess: Sequence[float]) -> float:
+def missed_by(search: Search, excess: Sequence[float]) -> float:
     """How far a target is missed, in tolerances; 0 = met. Where bounds are broken, how far the worst of them is."""
     target = search.goals[0]
     broken = max((e / g.within for g, e in zip(search.goals[1:], excess[1:], strict=True)), default=0.0)

@@ -63,18 +63,18 @@ def slopes(searches: Sequence[Search], passes: Sequence[JointPass], number: int,
     Kennard 1970).
     """
     foreseen = np.array(_foreseen(searches, passes, number, goal))
-    fine = np.array([_fine(search) for search in searches])
+    unit = np.array([fine(search) for search in searches])
     last = passes[-1]
     moments, gains = FORESIGHT * np.eye(len(searches)), np.zeros(len(searches))
     for p in passes[:-1]:
         moves = np.subtract(last.at, p.at)
         rise = last.excess[number][goal] - p.excess[number][goal] - foreseen @ moves
         if math.isfinite(rise) and _tells(searches, number, p, last):
-            steps = moves / fine
+            steps = moves / unit
             weight = 1 / (1 + steps @ steps)
             moments += weight * np.outer(steps, steps)
             gains += weight * rise * steps
-    return tuple(float(slope) for slope in foreseen + np.linalg.solve(moments, gains) / fine)
+    return tuple(float(slope) for slope in foreseen + np.linalg.solve(moments, gains) / unit)
 
 
 def _tells(searches: Sequence[Search], number: int, result: JointPass, last: JointPass) -> bool:
@@ -85,9 +85,9 @@ def _tells(searches: Sequence[Search], number: int, result: JointPass, last: Joi
     if searches[number].ceiling and engaged(searches, number, result) != engaged(searches, number, last):
         return False
     moves = [there - here for there, here in zip(last.at, result.at, strict=True)]
-    if math.hypot(*(move / _near(search) for move, search in zip(moves, searches, strict=True))) <= 1:
+    if math.hypot(*(move / nearby(search) for move, search in zip(moves, searches, strict=True))) <= 1:
         return True
-    return all(abs(move) <= _fine(search) for n, (move, search) in enumerate(zip(moves, searches, strict=True))
+    return all(abs(move) <= fine(search) for n, (move, search) in enumerate(zip(moves, searches, strict=True))
                if n == number or not search.ceiling)  # fmt: skip
 
 
@@ -142,7 +142,7 @@ def _secant(searches: Sequence[Search], passes: Sequence[JointPass], number: int
         moves = [last.at[n] - p.at[n] for n in range(len(searches))]
         alike = [move if n == number else (search.share(n) or 0.0) * move for n, move in enumerate(moves)]
         run, rise = sum(alike), last.excess[number][goal] - p.excess[number][goal]
-        if abs(run) > max(_fine(search), LEAST_LEFT * sum(map(abs, alike))) and math.isfinite(rise):
+        if abs(run) > max(fine(search), LEAST_LEFT * sum(map(abs, alike))) and math.isfinite(rise):
             return _here(search, run, rise) if goal == 0 else rise / run
     if goal > 0:
         return 0.0
@@ -157,9 +157,11 @@ def _here(search: Search, run: float, rise: float) -> float:
     return math.copysign(max(slope_after(lost), 0.2), rise * run)
 
 
-def _near(search: Search) -> float:
+def nearby(search: Search) -> float:
+    """The move of its setting within which slopes hold, in its unit."""
     return NEAR_DB if search.decibels else NEAR_SHARE * search.width
 
 
-def _fine(search: Search) -> float:
+def fine(search: Search) -> float:
+    """The move of its setting that tells something, in its unit."""
     return FINE_DB if search.decibels else FINE_SHARE * search.width

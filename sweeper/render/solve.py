@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from sweeper.errors import MainMixFailed
+from sweeper.plan.conceded import Conceded, ask_others, conceded
 from sweeper.plan.joint import Joint, JointLanded, JointPass, ask_joint, distance, slope_at, tell_joint
 from sweeper.plan.reach import END_OF_WAY, LOWER_AGAIN, NO_FINER
 from sweeper.plan.reach_terms import MOST_PASSES, Ending
@@ -20,9 +21,10 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
     """Turn the knobs, one for each order, until the targets are met or out of reach.
 
     The last render made is the one to keep. render: renders once with the knobs where they stand, and measures. Returns
-    how each order ended; its passes are those of all. rehearsing: excerpts, which say where to render. Without them a
-    search that a teacher started and that misses is made once more from where the chain file has the settings: past the
-    top of a limiter that falls when overdriven nothing leads back.
+    how each order ended; its passes are those of all. Where several cannot be met together, one is given up.
+    rehearsing: excerpts, which say where to render. Without them a search that a teacher started and that misses is
+    made once more from where the chain file has the settings: past the top of a limiter that falls when overdriven
+    nothing leads back.
     """
     if any(order.as_taught for order in orders):
         return _as_main(orders, knobs, render)
@@ -33,6 +35,10 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
         untaught = [replace(order, taught=None) for order in orders]
         found.append(_searched(untaught, knobs, homes, render))
     best = min(reversed(found), key=lambda f: (f.missed, distance(f.joint, f.landed.chosen)))
+    if (all := conceded(best.joint, best.landed)) is not None:
+        found.remove(best)
+        best = _with_one_given_up(best, all, orders, knobs, render)
+        found.append(best)
     passes = sum(len(f.joint.passes) for f in found)
     chosen = best.landed.chosen
     kept = next(n for n, p in enumerate(best.joint.passes) if p is chosen)
@@ -74,9 +80,9 @@ class _Searched:
     measured: tuple[Measurements, ...]
 
     @property
-    def missed(self) -> bool:
-        """A target was out of reach."""
-        return any(ending is Ending.OUT_OF_REACH for ending, _ in self.landed.endings)
+    def missed(self) -> int:
+        """How many targets were out of reach."""
+        return sum(ending is Ending.OUT_OF_REACH for ending, _ in self.landed.endings)
 
 
 def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Sequence[float],
@@ -85,9 +91,7 @@ def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Seq
     joint, measured = joint_of(orders, knobs, homes), list[Measurements]()
     proposal = foresight.first() if foresight else ask_joint(joint)
     while not isinstance(proposal, JointLanded):
-        at = tuple(knob.turn(value) for knob, value in zip(knobs, proposal, strict=True))
-        measured.append(render())
-        joint = tell_joint(joint, JointPass(at, tuple(excess(order, measured[-1]) for order in orders)))
+        joint = tell_joint(joint, _made(orders, knobs, proposal, render, measured))
         proposal = ask_joint(joint)
         if foresight:
             foresight.met(joint)
@@ -98,6 +102,27 @@ def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Seq
                 proposal = foreseen
             joint = _learnt(joint, foresight)
     return _Searched(joint, proposal, tuple(measured))
+
+
+def _with_one_given_up(found: _Searched, all: Conceded, orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob],
+                       render: Callable[[], Measurements]) -> _Searched:  # fmt: skip
+    """Go on without the target that was given up; what was found before is kept where no more are met without it."""
+    measured = list(found.measured)
+    proposal = ask_others(all)
+    while not isinstance(proposal, JointLanded) and len(measured) < MOST_PASSES:
+        all = replace(all, joint=tell_joint(all.joint, _made(orders, knobs, proposal, render, measured)))
+        proposal = ask_others(all)
+    made = replace(found, joint=all.joint, measured=tuple(measured))
+    fewer = replace(made, landed=proposal) if isinstance(proposal, JointLanded) else made
+    return fewer if fewer.missed < found.missed else made
+
+
+def _made(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], proposal: Sequence[float],
+          render: Callable[[], Measurements], measured: list[Measurements]) -> JointPass:  # fmt: skip
+    """Turn the knobs and render; what was measured goes behind what was measured before."""
+    at = tuple(knob.turn(value) for knob, value in zip(knobs, proposal, strict=True))
+    measured.append(render())
+    return JointPass(at, tuple(excess(order, measured[-1]) for order in orders))
 
 
 def _is_met(proposal: tuple[float, ...] | JointLanded) -> bool:

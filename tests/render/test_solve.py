@@ -8,6 +8,7 @@ from collections.abc import Callable
 import pytest
 
 from sweeper.errors import MainMixFailed, PluginError
+from sweeper.plan.conceded import NOT_TOGETHER
 from sweeper.plan.reach import Direction, Ending
 from sweeper.quantities import Measurements
 from sweeper.render.job import GoalOrder, ReachOrder, Solved, Taught
@@ -151,6 +152,33 @@ def test_a_ceiling_that_is_never_reached_is_rendered_where_the_chain_file_has_it
     taught, rendered = both(-2.0, goal=quiet, taught=(None, Taught(-3.0, 1.0)))
     assert taught[1].ending is Ending.NOT_ENGAGED
     assert rendered[-1][1] == -2.0
+
+
+def test_what_cannot_be_met_with_the_others_is_given_up_and_the_others_are_met():
+    """A compressor in a stage at which hardly anything arrives attenuates nothing, and two gains cancel each other."""
+    drive, ceiling, trim = knobs = Knob(0.01, 0.0, -60, 60), Knob(0.01, 0.0, -24), Knob(0.01, 0.0, -60, 60)
+    rendered: list[tuple[float, ...]] = []
+
+    def render() -> Measurements:
+        rendered.append(tuple(knob.at for knob in knobs))
+        gain_db = drive.at + trim.at
+        held_db = max(0.0, gain_db - 7 - ceiling.at)
+        return Measurements({"loudness_lufs": -24 + gain_db - 0.4 * held_db, "limiter.attenuation_db": 0.0,
+                             "true_peak_dbtp": gain_db - 7 - held_db + 0.3})  # fmt: skip
+
+    inside = GoalOrder("limiter.attenuation_db", 3.0, 1, 0.1, False, "attenuation 3 dB")
+    loud_enough = GoalOrder("loudness_lufs", -20.0, 1, 0.1, False, "loudness -20")
+    orders = [ReachOrder(0, "input trim", "", Direction.RAISE, (loud_enough,)),
+              ReachOrder(1, "Ceiling", "", Direction.UNKNOWN, (PEAK,)),
+              ReachOrder(1, "input trim", "", Direction.RAISE, (inside,), measured=1)]  # fmt: skip
+    loud, peak, attenuation = solve(orders, knobs, render)  # type: ignore[arg-type]
+    assert loud.ending is Ending.ON_TARGET
+    assert abs(loud.value + 20) <= 0.1
+    assert peak.ending in (Ending.ON_TARGET, Ending.NOT_ENGAGED)
+    assert peak.value <= -1.0
+    assert (attenuation.ending, attenuation.why) == (Ending.OUT_OF_REACH, NOT_TOGETHER)
+    assert rendered[-1] == (loud.at, peak.at, attenuation.at)
+    assert loud.passes == len(rendered) <= 17
 
 
 @pytest.mark.parametrize("way", [Direction.LOWER, Direction.UNKNOWN])
