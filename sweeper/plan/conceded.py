@@ -10,7 +10,7 @@ from sweeper.plan.joint import SAME_SHARE, Joint, JointLanded, JointPass, ask_jo
 from sweeper.plan.reach_terms import MOST_PASSES, Ending
 
 #: Why the one that was given up is out of reach.
-NOT_TOGETHER = "the other targets, which are met without it"
+NOT_TOGETHER = "the other targets, more of which are met without it"
 Each = TypeVar("Each")
 
 
