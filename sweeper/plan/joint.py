@@ -87,7 +87,7 @@ def _proposed(joint: Joint) -> tuple[float, ...]:
     """
     best = _best(joint)
     off = max(missed_by(search, e) for search, e in zip(joint.searches, best.excess, strict=True))
-    near = len(joint.passes) > 1 and off <= NEARLY and _since_best(joint) < 2 and not _stuck(joint)
+    near = len(joint.passes) > len(joint.searches) and off <= NEARLY and _since_best(joint) < 2 and not _stuck(joint)
     if near and not _since_best(joint) and (ats := _all_at_once(joint)) is not None:
         return ats
     ats = _answered(joint)
