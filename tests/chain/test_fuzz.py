@@ -19,7 +19,9 @@ EXAMPLE = (Path(__file__).parent / "every_idea.chain.yaml").read_text(encoding="
 TRAPS = ["\t", ": ", " #", "'", '"', "[", "]", "{", "}", "- ", "&a ", "*a", "!!x ", "%", "\n", "\r", "\x00", "“", "−",
          "~",
          "\ufeff", "1e999", "\\U", "? ", "| ", "> ", "<<: ", "---\n", ",", "\ud800", "\u2028", "\x85", "."]  # fmt: skip
-FUZZ = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+#: Ten thousand files in all with --long.
+MANY = 3_400 if settings.get_current_profile_name() == "further" else 150
+FUZZ = settings(max_examples=MANY, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 @pytest.fixture(scope="module")
