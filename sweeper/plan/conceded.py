@@ -28,37 +28,37 @@ class Conceded:
 def conceded(joint: Joint, landed: JointLanded) -> Conceded | None:
     """Give up the target that is missed by most, where more than one is; None where that is none to give up.
 
-    A bound that may not be passed is never given up.
+    A bound that may not be passed is never given up, nor a target with such bounds of its own.
     """
     missed = [n for n, (ending, _) in enumerate(landed.endings) if ending is Ending.OUT_OF_REACH]
     if len(missed) < 2 or len(joint.passes) >= MOST_PASSES:
         return None
     worst = max(missed, key=lambda n: missed_by(joint.searches[n], landed.chosen.excess[n]))
-    if joint.searches[worst].goals[0].one_sided:
+    if any(goal.one_sided for goal in joint.searches[worst].goals):
         return None
     return Conceded(joint, worst, landed.chosen, len(joint.passes))
 
 
-def ask_others(all: Conceded) -> tuple[float, ...] | JointLanded:
+def ask_others(left: Conceded) -> tuple[float, ...] | JointLanded:
     """All settings to render next, or where the other searches landed."""
-    number, kept = all.number, _kept(all)
-    others = tuple(replace(search, shares=_without(search.shares, number)) for search in all.joint.searches)
+    number, kept = left.number, _kept(left)
+    others = tuple(replace(search, shares=_without(search.shares, number)) for search in left.joint.searches)
     passes = tuple(JointPass(_without(p.at, number), _without(p.excess, number)) for p in kept)
     answer = ask_joint(Joint(_without(others, number), passes))
     if not isinstance(answer, JointLanded):
-        return (*answer[:number], all.held.at[number], *answer[number:])
+        return (*answer[:number], left.held.at[number], *answer[number:])
     chosen = next(p for p, of_others in zip(kept, passes, strict=True) if of_others is answer.chosen)
     ends = (Ending.OUT_OF_REACH, NOT_TOGETHER)
     return JointLanded(chosen, (*answer.endings[:number], ends, *answer.endings[number:]))
 
 
-def _kept(all: Conceded) -> list[JointPass]:
+def _kept(left: Conceded) -> list[JointPass]:
     """The passes in which the setting that stays stood where it stays; the one from which the others go on behind
     those made before it."""
-    at, same = all.held.at[all.number], SAME_SHARE * all.joint.searches[all.number].width
-    before, after = ([p for p in part if p is not all.held and abs(p.at[all.number] - at) <= same]
-                     for part in (all.joint.passes[: all.since], all.joint.passes[all.since :]))  # fmt: skip
-    return [*before, all.held, *after]
+    at, same = left.held.at[left.number], SAME_SHARE * left.joint.searches[left.number].width
+    before, after = ([p for p in part if p is not left.held and abs(p.at[left.number] - at) <= same]
+                     for part in (left.joint.passes[: left.since], left.joint.passes[left.since :]))  # fmt: skip
+    return [*before, left.held, *after]
 
 
 def _without(each: Sequence[Each], number: int) -> tuple[Each, ...]:

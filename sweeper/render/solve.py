@@ -35,9 +35,9 @@ def solve(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], render: Callab
         untaught = [replace(order, taught=None) for order in orders]
         found.append(_searched(untaught, knobs, homes, render))
     best = min(reversed(found), key=lambda f: (f.missed, distance(f.joint, f.landed.chosen)))
-    if (all := conceded(best.joint, best.landed)) is not None:
+    if (left := conceded(best.joint, best.landed)) is not None:
         found.remove(best)
-        best = _with_one_given_up(best, all, orders, knobs, render)
+        best = _with_one_given_up(best, left, orders, knobs, render)
         found.append(best)
     passes = sum(len(f.joint.passes) for f in found)
     chosen = best.landed.chosen
@@ -104,15 +104,15 @@ def _searched(orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob], homes: Seq
     return _Searched(joint, proposal, tuple(measured))
 
 
-def _with_one_given_up(found: _Searched, all: Conceded, orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob],
+def _with_one_given_up(found: _Searched, left: Conceded, orders: Sequence[ReachOrder], knobs: Sequence[AnyKnob],
                        render: Callable[[], Measurements]) -> _Searched:  # fmt: skip
     """Go on without the target that was given up; what was found before is kept where no more are met without it."""
     measured = list(found.measured)
-    proposal = ask_others(all)
+    proposal = ask_others(left)
     while not isinstance(proposal, JointLanded) and len(measured) < MOST_PASSES:
-        all = replace(all, joint=tell_joint(all.joint, _made(orders, knobs, proposal, render, measured)))
-        proposal = ask_others(all)
-    made = replace(found, joint=all.joint, measured=tuple(measured))
+        left = replace(left, joint=tell_joint(left.joint, _made(orders, knobs, proposal, render, measured)))
+        proposal = ask_others(left)
+    made = replace(found, joint=left.joint, measured=tuple(measured))
     fewer = replace(made, landed=proposal) if isinstance(proposal, JointLanded) else made
     return fewer if fewer.missed < found.missed else made
 

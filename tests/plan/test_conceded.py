@@ -39,6 +39,14 @@ def test_the_one_that_is_missed_by_most_is_given_up_but_no_bound_and_none_that_i
     assert (given_up.number if given_up else None) == number
 
 
+def test_a_target_with_a_bound_of_its_own_is_not_given_up_or_nobody_would_mind_the_bound():
+    floor = Goal("crest >= 8 dB", 0.1, one_sided=True)
+    loud, peak, inside = searches(LOUDNESS, PEAK, ATTENUATION)
+    one = JointPass((1.0, -1.0, 2.0), ((0.4,), (-0.05,), (-3.0, -0.2)))
+    joint = Joint((loud, peak, replace(inside, goals=(ATTENUATION, floor))), (one,))
+    assert conceded(joint, landed_on(joint, MISSED, MET, MISSED)) is None
+
+
 def test_none_is_given_up_once_there_are_no_passes_left():
     one = JointPass((1.0, -1.0, 2.0), ((0.4,), (0.3,), (-3.0,)))
     joint = Joint(searches(LOUDNESS, PEAK, ATTENUATION), (one,) * MOST_PASSES)
