@@ -292,12 +292,14 @@ def _finished(joint: Joint, found: Sequence[float | Landed], chosen: JointPass |
 
 
 def _ending(joint: Joint, number: int, kept: JointPass, found: float | Landed, why: str) -> tuple[Ending, str]:
+    """How a search ended at a pass. One that asks to stay where it is, at a bound, was stopped by that."""
     goals, excess = joint.searches[number].goals, kept.excess[number]
     broken = next((g.name for g, e in zip(goals[1:], excess[1:], strict=True) if e > 0), "")
     if not broken and -goals[0].within <= excess[0] <= goals[0].most:
         return Ending.ON_TARGET, ""
     if not isinstance(found, Landed) or found.ending is Ending.ON_TARGET:
-        return Ending.OUT_OF_REACH, why
+        held = next((g.name for g, e in zip(goals[1:], excess[1:], strict=True) if e >= -g.within), "")
+        return (Ending.STOPPED, held) if held and not broken and why == NO_FINER else (Ending.OUT_OF_REACH, why)
     if found.ending is not Ending.OUT_OF_REACH and (broken or excess[0] > 0):
         return Ending.OUT_OF_REACH, f"{broken} is broken" if broken else why
     return found.ending, found.why

@@ -301,3 +301,12 @@ def test_any_two_rising_curves_end_and_land_where_they_can(gains, cross, at, ben
 
     landed, _ = solved(pair(ceiling_at=start), curve)
     assert endings(landed) == [Ending.ON_TARGET, Ending.ON_TARGET]
+
+
+def test_a_first_pass_right_at_a_bound_is_stopped_by_it():
+    """As in a variant whose teacher was stopped there: there is no pass beyond that has broken the bound."""
+    floor = Goal("crest >= 8 dB", 0.1, one_sided=True, by_gain=0.0)
+    joint = pair(floor, ceiling_at=-2.0, drive_at=7.0, slope=0.9)
+    landed, made = solved(joint, lambda x, y: ((0.9 * x - 11.0, x - 7.05), (y + 1.95,)))
+    assert landed.endings == ((Ending.STOPPED, "crest >= 8 dB"), (Ending.ON_TARGET, ""))
+    assert len(made.passes) == 1
