@@ -60,6 +60,8 @@ def ask(search: Search) -> float | Landed:
     if len(search.passes) >= MOST_PASSES:
         return _closest(search, f"{NO_CLOSER} {MOST_PASSES} passes")
     proposal = _next(search)
+    if (held := _held(search, proposal)) is not None:
+        return held
     return _on_a_step(search, proposal) if search.steps and not isinstance(proposal, Landed) else proposal
 
 
@@ -120,6 +122,17 @@ def _landed(search: Search) -> Landed | None:
         if last.excess[number] >= -goal.within and _would_break(search, number):
             return Landed(last, Ending.STOPPED, goal.name)
     return None
+
+
+def _held(search: Search, proposal: float | Landed) -> Landed | None:
+    """The last pass, where a bound leaves nothing to do but to stay there; None where there is."""
+    last = search.passes[-1]
+    if isinstance(proposal, Landed) or search.steps or abs(proposal - last.at) > SAME_SHARE * search.width:
+        return None
+    bounds = list(zip(search.goals[1:], last.excess[1:], strict=True))
+    held = next((goal.name for goal, excess in bounds if -goal.within <= excess), None)
+    broken = any(excess > 0 for _, excess in bounds)
+    return None if held is None or broken or last.excess[0] > 0 else Landed(last, Ending.STOPPED, held)
 
 
 def _would_break(search: Search, number: int) -> bool:

@@ -356,3 +356,12 @@ def test_loudness_by_the_drive_of_any_limiter_takes_few_passes():
     assert len(taken) > 200
     assert statistics.median(taken) <= 3
     assert max(taken) <= 10
+
+
+def test_a_first_pass_right_at_a_bound_is_stopped_by_it():
+    """As in a variant whose teacher was stopped there: there is no pass beyond that has broken the bound."""
+    goals = Goal("loudness -10", 0.1, one_sided=False), Goal("crest >= 8 dB", 0.1, one_sided=True, by_gain=0.0)
+    begun = Search(goals, -40, 40, 7.0, Direction.RAISE, True, slope=0.9)
+    landed = ask(tell(begun, Pass(7.0, (-4.7, -0.05))))
+    assert isinstance(landed, Landed)
+    assert (landed.ending, landed.why) == (Ending.STOPPED, "crest >= 8 dB")
