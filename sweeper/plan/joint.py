@@ -292,7 +292,7 @@ def _finished(joint: Joint, found: Sequence[float | Landed], chosen: JointPass |
 
 
 def _ending(joint: Joint, number: int, kept: JointPass, found: float | Landed, why: str) -> tuple[Ending, str]:
-    """How a search ended at a pass. One that asks to stay where it is, at a bound, was stopped by that."""
+    """How a search ended at a pass. One that finds no finer step beside a bound was stopped by that."""
     goals, excess = joint.searches[number].goals, kept.excess[number]
     broken = next((g.name for g, e in zip(goals[1:], excess[1:], strict=True) if e > 0), "")
     if not broken and -goals[0].within <= excess[0] <= goals[0].most:

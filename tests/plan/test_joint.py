@@ -310,3 +310,14 @@ def test_a_first_pass_right_at_a_bound_is_stopped_by_it():
     landed, made = solved(joint, lambda x, y: ((0.9 * x - 11.0, x - 7.05), (y + 1.95,)))
     assert landed.endings == ((Ending.STOPPED, "crest >= 8 dB"), (Ending.ON_TARGET, ""))
     assert len(made.passes) == 1
+
+
+def test_a_best_pass_at_a_bound_with_nothing_finer_beside_it_was_stopped_by_it():
+    """Two passes beyond it break the bound, the nearer by less than a hundredth of a tolerance: a real track."""
+    floor = Goal("crest >= 8 dB", 0.1, one_sided=True, by_gain=0.0)
+    passes = tuple(JointPass((at, -2.0), ((loud, crest), (-0.05,))) for at, loud, crest in (
+        (7.55024, -4.50001, -0.0001), (7.6, -4.456, 0.044), (7.5512, -4.4991, 0.0008)))  # fmt: skip
+    landed = ask_joint(Joint(pair(floor, ceiling_at=-2.0, drive_at=7.0, slope=0.9).searches, passes))
+    assert isinstance(landed, JointLanded)
+    assert landed.endings == ((Ending.STOPPED, "crest >= 8 dB"), (Ending.ON_TARGET, ""))
+    assert landed.chosen is passes[0]
